@@ -160,7 +160,7 @@ proptest! {
 
     #[test]
     fn a_dew_point_comes_back_from_another_pressure(
-        air in formulation(), t in -60.0..60.0_f64, at in 1.0..20.0_f64, to in 0.6..20.0_f64,
+        air in formulation(), t in -60.0..48.0_f64, at in 1.0..20.0_f64, to in 0.6..20.0_f64,
     ) {
         let (at, to) = (AbsolutePressure::from_bar(at), AbsolutePressure::from_bar(to));
         let t = Temperature::from_celsius(t);

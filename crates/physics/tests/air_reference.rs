@@ -213,17 +213,20 @@ fn enhancement_factors() -> Answer<()> {
         near_rel("W_sat ideal", ideal, row.num("w_ideal"), 1e-3);
         assert!(f > 1.0 && real > ideal);
     }
-    // Greenspan's own equation, recomputed from its coefficients (library).
+    // Greenspan's equation with iapws 1.5.5 saturation, evaluated in Python (library).
     for (t, p, f) in [
-        (-40.0, 101_325.0, 1.005_007_246_338_114_1),
-        (3.0, 801_325.0, 1.027_906_152_774_880_3),
-        (40.0, 1_401_325.0, 1.038_162_344_689_660_2),
+        (-90.0, 801_325.0, 1.078_104_664_794),
+        (-40.0, 101_325.0, 1.005_008_938_662),
+        (-10.0, 1_401_325.0, 1.055_736_712_722),
+        (3.0, 801_325.0, 1.027_904_271_853),
+        (40.0, 1_401_325.0, 1.038_157_561_026),
+        (95.0, 1_101_325.0, 1.030_475_338_725),
     ] {
         near(
             "f",
             enhancement_factor_greenspan_1976(c(t), pa(p))?,
             f,
-            2e-5,
+            1e-9,
         );
     }
     Ok(())
