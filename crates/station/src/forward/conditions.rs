@@ -1,0 +1,126 @@
+//! The conditions of a day: weather, room, load.
+
+use physics::air::Formulation;
+use physics::quantity::{AbsolutePressure, GaugePressure, ReferenceAir, Temperature};
+use physics::validity::Answer;
+
+use crate::model::{Climate, Control, Station};
+
+/// How one machine runs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Running {
+    /// Hours loaded over hours run; 0 for a machine that does not run. For a modulating machine the
+    /// share of its full flow.
+    pub duty: f64,
+    /// Share of the last quarter of an hour on load, which the sump remembers.
+    pub recent_load: f64,
+    /// Pressure at the package outlet.
+    pub pressure: GaugePressure,
+    /// Flow over rated flow of a variable-speed machine, 1 for others.
+    pub speed: f64,
+    /// Whether an on/off fan turns, if it was seen.
+    pub fan_on: Option<bool>,
+}
+
+/// Weather, room and load.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Conditions {
+    /// Outdoors.
+    pub ambient: Temperature,
+    /// Relative humidity outdoors, 0…1.
+    pub humidity: f64,
+    /// The atmosphere.
+    pub atmosphere: AbsolutePressure,
+    /// Air entering the coolers, if read; otherwise it is computed.
+    pub room: Option<Temperature>,
+    /// How each machine runs, in station order.
+    pub machines: Vec<Running>,
+    /// What the plant takes, if read; otherwise duty times delivery.
+    pub demand: Option<ReferenceAir>,
+}
+
+impl Running {
+    /// A machine of the station at this duty, at the middle of its band, full speed.
+    #[must_use]
+    pub fn at_duty(station: &Station, machine: usize, duty: f64) -> Self {
+        let m = &station.machines[machine];
+        // A machine that varies its flow does not cycle: it is on load all the time it runs.
+        let recent_load = match m.control {
+            Control::LoadUnload(_) | Control::StartStop(_) => duty,
+            Control::Modulating(_) | Control::VariableSpeed { .. } => 1.0,
+        };
+        let speed = match &m.control {
+            Control::VariableSpeed { part_load, .. } => {
+                let lowest = part_load.first().map_or(0.2, |p| p.0 / m.rated.fad.value);
+                if duty > 0.0 { duty.clamp(lowest, 1.0) } else { 1.0 }
+            }
+            _ => 1.0,
+        };
+        Self { duty, recent_load, pressure: m.mid_pressure(), speed, fan_on: None }
+    }
+}
+
+impl Conditions {
+    /// Weather with every machine at the same duty.
+    #[must_use]
+    pub fn new(station: &Station, ambient: Temperature, humidity: f64, duty: f64) -> Self {
+        let machines =
+            (0..station.machines.len()).map(|i| Running::at_duty(station, i, duty)).collect();
+        Self {
+            ambient,
+            humidity,
+            atmosphere: station.standard_atmosphere(),
+            room: None,
+            machines,
+            demand: None,
+        }
+    }
+}
+
+
+impl Climate {
+    /// Relative humidity in a month (0 is January) at a temperature.
+    ///
+    /// The climate's humidity belongs to the month's mean temperature; at any other temperature the
+    /// vapour pressure is kept, not the relative humidity.
+    ///
+    /// # Errors
+    /// Any refusal of the saturation formulas.
+    pub fn humidity_at(&self, month: usize, t: Temperature) -> Answer<f64> {
+        let month = month.min(11);
+        let vapour =
+            self.humidity[month] * physics::air::saturation_pressure(self.mean[month])?;
+        Ok((vapour / physics::air::saturation_pressure(t)?).min(1.0))
+    }
+
+    /// The hottest day's conditions: design-hot if told, else the hottest month's mean maximum.
+    #[must_use]
+    pub fn hottest(&self) -> (Temperature, usize) {
+        let month = (0..12)
+            .max_by(|&a, &b| self.mean_max[a].si().total_cmp(&self.mean_max[b].si()))
+            .unwrap_or(6);
+        (self.design_hot.unwrap_or(self.mean_max[month]), month)
+    }
+}
+
+/// The air that the machines take in.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Intake {
+    /// Vapour, kg per kg of dry air.
+    pub humidity_ratio: f64,
+}
+
+impl Intake {
+    /// From the weather outdoors.
+    ///
+    /// # Errors
+    /// Any refusal of the moist-air formulas.
+    pub fn of(conditions: &Conditions) -> Answer<Self> {
+        let humidity_ratio = Formulation::REAL.humidity_ratio(
+            conditions.ambient,
+            conditions.humidity,
+            conditions.atmosphere,
+        )?;
+        Ok(Self { humidity_ratio })
+    }
+}
