@@ -187,11 +187,11 @@ pub fn magnetising_current_a(plate: MotorPlate) -> Answer<f64> {
 /// [`MOTOR_POWER`].
 ///
 /// # Example
-/// A motor of 54 A and 0.86 that draws 32 A takes 11.2 kW; the rated power factor says 19.1 kW.
+/// A motor of 54 A and 0.86 that draws 32 A takes 11.3 kW; the rated power factor says 19.1 kW.
 /// ```
 /// use physics::machine::motor::{MotorPlate, power_from_current};
 /// let plate = MotorPlate { current_a: 54.0, power_factor: 0.86 };
-/// assert!((power_from_current(32.0, 400.0, plate)?.kw() - 11.25).abs() < 0.01);
+/// assert!((power_from_current(32.0, 400.0, plate)?.kw() - 11.27).abs() < 0.01);
 /// # Ok::<(), physics::validity::Refusal>(())
 /// ```
 pub fn power_from_current(current_a: f64, voltage_v: f64, plate: MotorPlate) -> Answer<Power> {
