@@ -208,11 +208,17 @@ fn unknown_counter(id: &str, name: &str) -> Complaint {
         .filter(|p| p.is_counter())
         .map(|p| p.name())
         .collect();
-    let near = (name.len() <= 40)
+    let near = (1..=40)
+        .contains(&name.len())
         .then(|| nearest(name, counters.iter().copied()))
         .flatten();
+    let what = if name.is_empty() {
+        "it is not said which counter was replaced".to_owned()
+    } else {
+        format!("`{}` is not a counter", short(name))
+    };
     Complaint::new(
-        format!("`{}` is not a counter", short(name)),
+        what,
         match near {
             Some(near) => format!("did you mean `{id}:replace counter {near}`?"),
             None => format!("the counters are `{}`", counters.join("`, `")),

@@ -159,13 +159,12 @@ fn role(text: &str, station: &Station, counters: &mut usize) -> Result<Role, (St
     let unit = match (dimension.kind(), written) {
         (Some(kind), written) => unit(kind, written.unwrap_or_default()).map_err(|problem| {
             let first = kind.units().first().map_or("", |u| u.name);
-            let example = format!("write `{name} [{first}]`");
-            (
-                problem.what,
-                problem.hint.map_or(example, |hint| {
-                    format!("{hint}, in brackets: `{name} [{first}]`")
-                }),
-            )
+            let example = format!("`{} [{first}]`", short(name));
+            let hint = match problem.hint {
+                Some(hint) => format!("{hint}; for example {example}"),
+                None => format!("write {example}"),
+            };
+            (problem.what, hint)
         })?,
         (None, Some(written)) => {
             return Err((

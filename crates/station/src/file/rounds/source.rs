@@ -144,7 +144,7 @@ impl Record {
                 cells: &self.cells,
             }),
             Err(_) => {
-                let complaint = Complaint::new("the cell is not UTF-8 text", SAVE_AGAIN);
+                let complaint = Complaint::new("the text is not UTF-8", SAVE_AGAIN);
                 Err((bad(|b| std::str::from_utf8(b).is_err()), complaint))
             }
         }
@@ -312,12 +312,12 @@ fn no_text(start: &[u8]) -> Option<(&'static str, &'static str)> {
             .count()
     };
     let (even, odd) = (zeros(0), zeros(1));
-    let two_bytes = even.max(odd) > first.len() / 4 && even.min(odd) == 0;
-    if start.starts_with(b"\xFF\xFE") || start.starts_with(b"\xFE\xFF") || two_bytes {
-        return Some(("the file is text in UTF-16", SAVE));
-    }
+    let two_bytes = even.max(odd) * 5 > first.len() * 2 && even.min(odd) == 0;
     if start.starts_with(b"PK\x03\x04") || start.starts_with(b"\xD0\xCF\x11\xE0") {
         return Some(("the file is a workbook or an archive, not text", SAVE));
+    }
+    if start.starts_with(b"\xFF\xFE") || start.starts_with(b"\xFE\xFF") || two_bytes {
+        return Some(("the file is text in UTF-16", SAVE));
     }
     let control = |&b: &u8| b < b' ' && !matches!(b, b'\t' | b'\r');
     first
