@@ -6,11 +6,13 @@ mod common;
 
 use std::io::{self, Read};
 
+use jiff::Timestamp;
+use jiff::tz::AmbiguousOffset;
 use station::file::problem::Problem;
 use station::file::rounds::{Reader, Row};
 use station::model::{Asset, Station};
 use station::point::{Dimension, Point};
-use station::round::Value;
+use station::round::{Round, Value};
 
 fn read(bytes: &[u8], station: &Station) -> Result<Vec<Row>, Vec<Problem>> {
     let reader = Reader::open(bytes, station)?;
@@ -369,4 +371,136 @@ fn steps_are_found_by_thing_and_counter() {
         .expect("it was read twice");
     assert!((step.increase - 3.0).abs() < 1e-12);
     assert_eq!(last.step(Asset::Machine(1), Point::Starts), None);
+}
+
+/// Local times read as the time zone database has them, whatever was read before.
+#[test]
+fn local_times_are_those_of_the_time_zone() {
+    let mut random = fastrand::Rng::with_seed(11);
+    for zone in [
+        "Europe/Lisbon",
+        "America/New_York",
+        "Australia/Lord_Howe",
+        "Africa/Casablanca",
+        "Asia/Kathmandu",
+        "Pacific/Apia",
+        "UTC",
+    ] {
+        let station = common::station(zone);
+        let zone = &station.site.time_zone;
+        // Over sixty years in steps from minutes to a week, and around every change of the clocks.
+        let (mut second, end) = (315_532_800_i64, 2_208_988_800_i64);
+        let start = Timestamp::from_second(second).expect("within range");
+        let mut seconds: Vec<i64> = zone
+            .following(start)
+            .map(|change| change.timestamp().as_second())
+            .take_while(|&change| change < end)
+            .flat_map(|change| (-10..=10).map(move |step| change + 900 * step))
+            .collect();
+        while second < end {
+            seconds.push(second);
+            let size = random.u32(1..5);
+            second += 60 * random.i64(1..10_i64.pow(size));
+        }
+        seconds.sort_unstable();
+        let times: Vec<Timestamp> = seconds
+            .iter()
+            .filter_map(|&second| Timestamp::from_second(second).ok())
+            .collect();
+        let mut text = String::from("time\n");
+        for &time in &times {
+            text.push_str(
+                &zone
+                    .to_datetime(time)
+                    .strftime("%Y-%m-%d %H:%M:%S\n")
+                    .to_string(),
+            );
+        }
+        let rows = read(text.as_bytes(), &station).expect("a sound header");
+        assert_eq!(rows.len(), times.len());
+        let mut twice = 0;
+        for (row, &time) in rows.iter().zip(&times) {
+            let Row::Round(round) = row else {
+                panic!("{row:?}")
+            };
+            let local = zone.to_datetime(time);
+            let fold = match zone.to_ambiguous_timestamp(local).offset() {
+                AmbiguousOffset::Fold { before, .. } => before.to_timestamp(local).ok(),
+                _ => None,
+            };
+            twice += u32::from(fold.is_some());
+            assert!(
+                round.time == time || Some(round.time) == fold,
+                "{time} in {zone:?}"
+            );
+        }
+        assert!(
+            twice > 0
+                || zone
+                    .iana_name()
+                    .is_some_and(|n| n == "UTC" || n == "Asia/Kathmandu")
+        );
+    }
+}
+
+/// A counter that only counts, read to the hour by a person, with five or four digits: every row is
+/// taken and the steps add up, across roll-overs too. One misread digit costs its own row alone.
+#[test]
+fn the_steps_of_a_counter_add_up() {
+    let station = common::station("UTC");
+    let mut random = fastrand::Rng::with_seed(3);
+    let mut turned = 0;
+    for _ in 0..400 {
+        let turn = if random.bool() { 10_000_u64 } else { 100_000 };
+        let mut hours = (turn - random.u64(1..2000)) as f64;
+        let mut minute = 29_500_000_i64;
+        let mut rows = Vec::new();
+        for _ in 0..random.usize(8..40) {
+            rows.push((minute, hours as u64));
+            let minutes = random.i64(60..4000);
+            minute += minutes;
+            hours += minutes as f64 / 60.0 * random.f64();
+        }
+        let text = |spoilt: Option<(usize, u64)>| {
+            let mut text = String::from("time,K1.hours_run [h]\n");
+            for (i, &(minute, hours)) in rows.iter().enumerate() {
+                let time = Timestamp::from_second(minute * 60).expect("within range");
+                let shown = spoilt.filter(|s| s.0 == i).map_or(hours % turn, |s| s.1);
+                text.push_str(&format!("{time},{shown}\n"));
+            }
+            check(text.as_bytes(), &station).expect("a sound header")
+        };
+        let total = |rows: &[Row]| -> f64 {
+            let steps = |round: &Round| round.counter_steps.iter().map(|s| s.increase).sum::<f64>();
+            rows.iter()
+                .map(|r| {
+                    if let Row::Round(round) = r {
+                        steps(round)
+                    } else {
+                        0.0
+                    }
+                })
+                .sum()
+        };
+        let (first, last) = (rows[0].1, rows[rows.len() - 1].1);
+        turned += u32::from(first < turn && last >= turn);
+        let good = text(None);
+        assert!(
+            good.iter().all(|row| matches!(row, Row::Round(_))),
+            "{good:?}"
+        );
+        assert!((total(&good) - (last - first) as f64).abs() < 1e-6);
+
+        let at = random.usize(1..rows.len() - 1);
+        let near_the_turn = rows[at - 1].1 / turn != rows[at + 1].1 / turn;
+        if !near_the_turn {
+            let wrong = (rows[at].1 % turn) / 10;
+            let spoilt = text(Some((at, wrong)));
+            let lost = |row: &Row| matches!(row, Row::Rejected(_));
+            assert_eq!(spoilt.iter().position(lost), Some(at), "{spoilt:?}");
+            assert_eq!(spoilt.iter().filter(|row| lost(row)).count(), 1);
+            assert!((total(&spoilt) - (last - first) as f64).abs() < 1e-6);
+        }
+    }
+    assert!(turned > 20);
 }

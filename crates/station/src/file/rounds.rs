@@ -4,8 +4,8 @@
 //! whole, with the first problem in column order, and the rest go on. Rows come out in file order.
 //!
 //! A row is held back until the next one is known, and until each of its counters was read once
-//! more, because what follows can show that it was misread ([`counters`]). At most [`HELD_ROWS`]
-//! rows and [`HELD_BYTES`] bytes are held; beyond, a row is judged by what came before it.
+//! more, because what follows can show that it was misread. At most 1000 rows and
+//! 8 MiB are held; beyond, a row is judged by what came before it.
 //!
 //! Time never goes back: between rows out of order neither the steps of the counters nor the work
 //! done could be told. A row that is earlier than the one before is rejected. But if both rows after
@@ -18,7 +18,9 @@
 mod cell;
 mod counters;
 mod header;
+mod record;
 mod source;
+mod start;
 mod time;
 
 use std::collections::VecDeque;
@@ -29,7 +31,8 @@ use jiff::Timestamp;
 
 use self::counters::{Counters, Seen};
 use self::header::{Column, Role};
-use self::source::{Record, Source, Taken};
+use self::record::Record;
+use self::source::{Source, Taken};
 use self::time::Times;
 use super::problem::Problem;
 use super::unit::short;
@@ -247,7 +250,7 @@ impl<R: Read> Reader<R> {
         }
         if self.record.len() != self.columns.len() {
             let found = self.record.len();
-            return Err(whole(source::ragged(
+            return Err(whole(record::ragged(
                 found,
                 self.columns.len(),
                 self.source.separator(),
