@@ -109,10 +109,10 @@ fn what_is_no_utf8_text_is_refused_as_a_whole() {
         of_bytes(latin),
         "line 4: there is a letter that is not UTF-8\n  hint: save the file again with the encoding UTF-8\n"
     );
-    let long = vec![b'#'; 5 * 1024 * 1024];
+    let long = vec![b'#'; 2 * 1024 * 1024];
     assert_eq!(
         of_bytes(&long),
-        "the file is larger than 4 MB, and a station file is a few pages\n  hint: look whether it is the right file\n"
+        "the file is larger than 1 MB, and a station file is a few pages\n  hint: look whether it is the right file\n"
     );
     let empty = "the station file is empty\n  hint: begin with `calcant station new`, which writes a commented one\n";
     for bytes in [&b""[..], b"\n\n  \t\n", b"\xef\xbb\xbf"] {
@@ -126,6 +126,36 @@ fn a_byte_order_mark_and_windows_line_ends_change_nothing() {
     let marked = [b"\xef\xbb\xbf", GOOD.as_bytes()].concat();
     assert_eq!(parse_bytes(&marked).unwrap(), good);
     assert_eq!(parse(&GOOD.replace('\n', "\r\n")).unwrap(), good);
+}
+
+/// What a person would never write ends in sentences too, and soon.
+#[test]
+fn a_file_of_a_thousand_things_is_told_about_in_time() {
+    let head = "calcant = 1\nair_path = [\"a0\"";
+    let start = std::time::Instant::now();
+    let many = |line: fn(usize) -> String, n: usize| (0..n).map(line).collect::<String>();
+    for text in [
+        format!(
+            "{head}]\n{}",
+            many(
+                |i| format!("[[machine]]\nid=\"a{i}\"\nlike=\"a{}\"\n", i + 1),
+                20_000
+            )
+        ),
+        format!("{head}{}]\n", many(|i| format!(",\"a{i}\""), 100_000)),
+        format!(
+            "{head}]\n[log.columns]\n{}",
+            many(|i| format!("c{i}=\"a{i}.x\"\n"), 40_000)
+        ),
+        format!(
+            "{head}]\n{}",
+            many(|i| format!("[[task]]\non=\"a{i}\"\n"), 40_000)
+        ),
+        format!("calcant = 1\nair_path = {}", "[".repeat(200_000)),
+    ] {
+        sound(&parse(&text).unwrap_err());
+    }
+    assert!(start.elapsed().as_secs() < 20, "{:?}", start.elapsed());
 }
 
 /// A file that breaks off anywhere is refused with a sentence, or is a whole file already.
@@ -152,6 +182,7 @@ fn sound(problems: &[Problem]) {
             problem.hint.as_ref().is_none_or(|h| !h.trim().is_empty()),
             "{problem:?}"
         );
+        assert!(!problem.at.contains(char::is_control), "{problem:?}");
         assert!(problem.what.len() < 600, "a sentence, no page: {problem:?}");
     }
     assert!(problems.is_sorted_by_key(|p| p.line), "{problems:?}");

@@ -37,6 +37,9 @@ pub const TEMPLATE: &str = include_str!("template.toml");
 /// Every problem of the file, sorted by line.
 pub fn parse(text: &str) -> Result<Station, Vec<Problem>> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    if text.len() > bytes::LARGEST {
+        return Err(vec![bytes::too_large()]);
+    }
     if text.trim().is_empty() {
         return Err(vec![Problem {
             line: None,

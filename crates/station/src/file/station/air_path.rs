@@ -13,10 +13,15 @@ use crate::model::Asset;
 
 const AT: &str = "air_path";
 
+/// More places than any station has.
+const MOST: usize = 2000;
+
 struct Walk<'a> {
     gathered: &'a Gathered,
     assets: &'a Assets,
     used: BTreeSet<Asset>,
+    /// How many places were written.
+    written: usize,
     sound: bool,
 }
 
@@ -37,6 +42,7 @@ pub(super) fn read(gathered: &Gathered, root: &Table, assets: &Assets) -> Option
         gathered,
         assets,
         used: BTreeSet::new(),
+        written: 0,
         sound: true,
     };
     let stages = walk.path(items, node.line, false);
@@ -100,6 +106,14 @@ impl Walk<'_> {
 
     /// One thing on the path.
     fn place(&mut self, id: &str, line: u64, fed: bool) -> Option<Asset> {
+        self.written += 1;
+        if self.written > MOST {
+            if self.written == MOST + 1 {
+                let what = format!("there are more than {MOST} places on it");
+                self.tell(line, what, "write each thing once");
+            }
+            return None;
+        }
         let shown = short(id);
         let carries_air = |a| !matches!(a, Asset::Site | Asset::Room | Asset::Drain(_));
         let Some(asset) = self.assets.find(id) else {

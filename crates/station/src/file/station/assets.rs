@@ -117,6 +117,9 @@ impl Assets {
     }
 }
 
+/// More things of one kind than any station has.
+const MOST: usize = 200;
+
 /// The tables of one list.
 fn own_tables(gathered: &Gathered, root: &Table, kind: &str) -> Vec<Table> {
     let Some(node) = root.entries.get(kind) else {
@@ -131,8 +134,16 @@ fn own_tables(gathered: &Gathered, root: &Table, kind: &str) -> Vec<Table> {
             return Vec::new();
         }
     };
+    if items.len() > MOST {
+        let what = format!(
+            "there are {}, and {MOST} are the most that a station can have",
+            items.len()
+        );
+        let hint = "describe each station in a file of its own".to_owned();
+        gathered.problem(node.line, kind, what, Some(hint));
+    }
     let mut tables = Vec::new();
-    for item in items {
+    for item in items.iter().take(MOST) {
         if let Value::Table(table) = &item.value {
             let mut table = table.clone();
             table.line = item.line;

@@ -5,7 +5,17 @@
 use crate::file::problem::Problem;
 
 /// A station file is written by hand: larger ones are something else.
-const LARGEST: usize = 4 * 1024 * 1024;
+pub(super) const LARGEST: usize = 1024 * 1024;
+
+/// The problem of a file that is larger.
+pub(super) fn too_large() -> Problem {
+    Problem {
+        line: None,
+        at: String::new(),
+        what: "the file is larger than 1 MB, and a station file is a few pages".to_owned(),
+        hint: Some("look whether it is the right file".to_owned()),
+    }
+}
 
 /// The text of a file.
 ///
@@ -21,11 +31,7 @@ pub(super) fn text(bytes: &[u8]) -> Result<&str, Box<Problem>> {
         })
     };
     if bytes.len() > LARGEST {
-        return Err(problem(
-            None,
-            "the file is larger than 4 MB, and a station file is a few pages",
-            "look whether it is the right file",
-        ));
+        return Err(Box::new(too_large()));
     }
     if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) || looks_utf16(bytes) {
         return Err(problem(

@@ -85,7 +85,7 @@ pub(super) fn machine(r: &Reader<'_>, id: &str, order: u32, drained: bool) -> Op
         }
     }
     let oil = parts::oil(&inner);
-    let cooling = parts::cooling(r, &rating, other, drained);
+    let cooling = parts::cooling(r, &rating, &oil, other, drained);
     let belt = parts::belt(r, drive);
     let separator = parts::separator(&inner, motor.power, rated_w);
     let intake = parts::intake(r);

@@ -89,6 +89,10 @@ impl Taken {
     }
 }
 
+const MISSING: &str = "is missing";
+/// More entries than any list of a station file has.
+const MOST: usize = 1000;
+
 /// One table being read.
 #[derive(Clone)]
 pub(super) struct Reader<'a> {
@@ -105,6 +109,8 @@ pub(super) struct Reader<'a> {
     /// The keys that lead here, for messages: `oil.`.
     prefix: String,
     incomplete: bool,
+    /// What it is like, as messages name it.
+    base: Option<String>,
     /// Whether defaults are taken without being listed, because nothing uses them.
     quiet: bool,
 }
@@ -127,6 +133,10 @@ impl<'a> Reader<'a> {
             id: id.to_owned(),
             prefix: String::new(),
             incomplete: table.is_some_and(|t| t.incomplete),
+            base: table.and_then(|t| match t.entries.get("like").map(|n| &n.value) {
+                Some(Value::Text(like)) => Some(format!("{path} {like}")),
+                _ => None,
+            }),
             quiet: false,
         };
         reader.unknown_keys();
@@ -183,7 +193,9 @@ impl<'a> Reader<'a> {
             return None;
         };
         let mut readers = Vec::new();
-        for (i, item) in items.iter().enumerate() {
+        let mut items: Vec<&Node> = items.iter().collect();
+        self.at_most(key, &mut items);
+        for (i, item) in items.into_iter().enumerate() {
             let Value::Table(table) = &item.value else {
                 let what = format!("a list of tables is expected, found {}", item.value.words());
                 self.wrong(key, what, Some(expected));
@@ -236,6 +248,7 @@ impl<'a> Reader<'a> {
         };
         let mut entries: Vec<_> = table.entries.iter().map(|(k, n)| (k.as_str(), n)).collect();
         entries.sort_by_key(|(_, node)| node.line);
+        self.at_most(key, &mut entries);
         entries
     }
 
@@ -251,7 +264,7 @@ impl<'a> Reader<'a> {
 
     /// Notes that the key is missing, unless it is there.
     pub(super) fn need(&self, key: &str) {
-        if self.has(key) || self.incomplete {
+        if self.has(key) || self.incomplete || self.told_of_base(key) {
             return;
         }
         let hint = match holds(&self.full(key)) {
@@ -270,7 +283,18 @@ impl<'a> Reader<'a> {
             Some(Holds::Tables) => Some(format!("write `{key} = [{{ … }}, {{ … }}]`")),
             _ => None,
         };
-        self.tell(self.line, key, "is missing".to_owned(), hint);
+        self.tell(self.line, key, MISSING.to_owned(), hint);
+    }
+
+    /// Whether the same key is missing from what this is like, and was told there.
+    fn told_of_base(&self, key: &str) -> bool {
+        let Some(base) = &self.base else { return false };
+        let at = format!("{base}: {}{key}", self.prefix);
+        self.gathered
+            .problems
+            .borrow()
+            .iter()
+            .any(|p| p.at == at && p.what == MISSING)
     }
 
     /// Notes that two values contradict each other, or another problem on a line.
@@ -304,7 +328,7 @@ impl<'a> Reader<'a> {
 
     /// The key as messages name it.
     pub(super) fn at(&self, key: &str) -> String {
-        let key = format!("{}{key}", self.prefix);
+        let key = format!("{}{}", self.prefix, short(key));
         if self.name.is_empty() {
             key
         } else {
@@ -327,10 +351,12 @@ impl<'a> Reader<'a> {
             if keys_of(&self.path).any(|known| known == key) {
                 continue;
             }
-            let hint = did_you_mean(key, keys_of(&self.path)).unwrap_or_else(|| {
-                let known: Vec<&str> = keys_of(&self.path).collect();
-                format!("known here: {}", known.join(", "))
-            });
+            let hint = did_you_mean(key, keys_of(&self.path))
+                .or_else(|| self.belongs_in(key))
+                .unwrap_or_else(|| {
+                    let known: Vec<&str> = keys_of(&self.path).collect();
+                    format!("known here: {}", known.join(", "))
+                });
             let noun = if self.path.is_empty() {
                 "table or key"
             } else {
@@ -341,6 +367,26 @@ impl<'a> Reader<'a> {
                 format!("`{}` is no {noun} of the station file", short(key)),
                 Some(hint),
             );
+        }
+    }
+
+    /// A key of a table inside this one, written outside of it.
+    fn belongs_in(&self, key: &str) -> Option<String> {
+        let inside = keys_of(&self.path)
+            .find(|table| keys_of(&self.full(table)).any(|known| known == key))?;
+        Some(format!("`{key}` stands inside `{inside}`"))
+    }
+
+    /// Keeps the first of what no station has so many of, and says so.
+    fn at_most<T>(&self, key: &str, entries: &mut Vec<T>) {
+        if entries.len() > MOST {
+            let what = format!("has {} entries, and {MOST} are the most", entries.len());
+            self.wrong(
+                key,
+                what,
+                Some("look whether it is the right file".to_owned()),
+            );
+            entries.truncate(MOST);
         }
     }
 }

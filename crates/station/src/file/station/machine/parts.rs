@@ -8,7 +8,7 @@ use physics::quantity::{Power, PressureDifference, Temperature, TemperatureDiffe
 use super::Rating;
 use crate::defaults;
 use crate::file::station::reader::{Reader, Taken};
-use crate::file::unit::digits;
+use crate::file::unit::{self, Kind, digits};
 use crate::model::{Belt, Cooling, Drive, Fan, Intake, Known, Motor, Oil, Separator};
 
 pub(super) fn motor(machine: &Reader<'_>, rating: &Rating, fan: &Taken) -> Motor {
@@ -107,6 +107,7 @@ pub(super) fn oil(machine: &Reader<'_>) -> Oil {
 pub(super) fn cooling(
     machine: &Reader<'_>,
     rating: &Rating,
+    oil: &Oil,
     other: bool,
     drained: bool,
 ) -> Option<Cooling> {
@@ -114,9 +115,24 @@ pub(super) fn cooling(
     // Of another kind of machine only the outlet is looked at.
     let inner = if other { r.quietly() } else { r.clone() };
     let rated_ambient = r.value_or_default("rated_ambient", 1.0);
-    let oil_approach = inner
-        .value_or_default("oil_approach", 1.0)
-        .known(TemperatureDifference::new);
+    let oil_approach = inner.value_or_default("oil_approach", 1.0);
+    let hottest = rated_ambient.si + oil_approach.si;
+    if !other && hottest >= oil.trip.si() {
+        let what = format!(
+            "{} over `rated_ambient`, {}, is not below `oil.trip`, {}",
+            oil_approach.text,
+            rated_ambient.text,
+            unit::show(Kind::Temperature, oil.trip.si())
+        );
+        let hint = "a healthy machine does not trip at its rated point: mend one of the three";
+        r.tell(
+            r.line_of("oil_approach"),
+            "oil_approach",
+            what,
+            Some(hint.to_owned()),
+        );
+    }
+    let oil_approach = oil_approach.known(TemperatureDifference::new);
     let air_approach = if other {
         for key in ["oil_approach", "air_approach", "hot_side_share"] {
             r.refuse(
@@ -132,7 +148,7 @@ pub(super) fn cooling(
                 .known(TemperatureDifference::new),
         )
     };
-    let fan = fan(&r, &inner);
+    let fan = fan(&r, &inner, oil.warn);
     Some(Cooling {
         rated_ambient: Temperature::new(rated_ambient.si),
         oil_approach,
@@ -172,7 +188,7 @@ fn outlet_approach(
     })
 }
 
-fn fan(r: &Reader<'_>, quiet: &Reader<'_>) -> Fan {
+fn fan(r: &Reader<'_>, quiet: &Reader<'_>, warn: Temperature) -> Fan {
     let word = if r.has("fan") {
         r.word("fan").map_or("unknown", |f| f.value)
     } else {
@@ -181,6 +197,12 @@ fn fan(r: &Reader<'_>, quiet: &Reader<'_>) -> Fan {
     let held = || {
         r.need("fan_held_at");
         r.given_quantity("fan_held_at").map_or(Fan::Unknown, |t| {
+            if t.si >= warn.si() {
+                let limit = unit::show(Kind::Temperature, warn.si());
+                let what = format!("{} is not below `oil.warn`, {limit}", t.text);
+                let hint = "the fan holds the oil below the warning";
+                r.tell(t.line, "fan_held_at", what, Some(hint.to_owned()));
+            }
             let held = t.known(Temperature::new);
             if word == "variable" {
                 Fan::Variable(held)

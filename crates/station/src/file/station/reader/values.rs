@@ -9,6 +9,9 @@ use crate::file::station::keys::{Holds, holds};
 use crate::file::station::tree::Value;
 use crate::file::unit::{self, Kind, digits, short};
 
+/// Names and phrases are short; what is longer does not fit a page.
+const LONGEST: usize = 200;
+
 impl Reader<'_> {
     /// A text that is not empty.
     pub(in crate::file::station) fn text(&self, key: &str) -> Option<Found<String>> {
@@ -20,6 +23,16 @@ impl Reader<'_> {
                     "is empty".to_owned(),
                     Some(format!("write `{key} = \"…\"`")),
                 );
+                None
+            }
+            Value::Text(text) if text.contains(char::is_control) => {
+                let what = "has a line break or another sign that cannot be shown".to_owned();
+                self.wrong(key, what, Some("write it on one line".to_owned()));
+                None
+            }
+            Value::Text(text) if text.chars().count() > LONGEST => {
+                let what = format!("is longer than {LONGEST} letters");
+                self.wrong(key, what, Some("write it shorter".to_owned()));
                 None
             }
             Value::Text(text) => {
