@@ -29,7 +29,7 @@ const HEAT: Range = Range {
 };
 const VENTILATION: Range = Range {
     what: "ventilation",
-    unit: "m3/s",
+    unit: "m³/s",
     min: 1.0e-4,
     max: 1.0e4,
     source: "the room's heat balance",
@@ -64,14 +64,14 @@ const WANTED_RISE: Range = Range {
 };
 const FLOW: Range = Range {
     what: "air through the opening",
-    unit: "m3/s",
+    unit: "m³/s",
     min: 0.0,
     max: 1.0e4,
     source: "the opening's continuity",
 };
 const AREA: Range = Range {
     what: "free area of the opening",
-    unit: "m2",
+    unit: "m²",
     min: 1.0e-4,
     max: 1.0e4,
     source: "the opening's continuity",

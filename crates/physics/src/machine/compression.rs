@@ -57,7 +57,7 @@ const PRESSURE: Range = Range {
 };
 const FLOW: Range = Range {
     what: "free air",
-    unit: "m3/s",
+    unit: "m³/s",
     min: 0.0,
     max: 1.0e3,
     source: "the ideal compression",

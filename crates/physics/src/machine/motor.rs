@@ -93,7 +93,7 @@ const CLASS_POWER: Range = Range {
 };
 const INERTIA: Range = Range {
     what: "inertia of the load",
-    unit: "kg m2",
+    unit: "kg m²",
     min: 0.0,
     max: 1.0e5,
     source: "NEMA MG 10, Table 2-3",
@@ -335,8 +335,7 @@ pub fn starts_per_hour_with_load_nema_mg_10(shaft_kw: f64, load_kg_m2: f64) -> A
     let most = starts_per_hour_nema_mg_10(shaft_kw)?;
     let load = INERTIA.check(load_kg_m2)? / POUND_SQUARE_FOOT_KG_M2;
     let b = between::<4>(STARTS, 2, shaft_kw / HORSEPOWER_KW, "inertia in the table")?;
-    // B/J beyond any float is no limit.
-    Ok(most.min(b / load))
+    Ok(if b < most * load { b / load } else { most })
 }
 
 /// Rest between two starts of a four-pole motor, s.
