@@ -121,7 +121,7 @@ fn critical_ratio() -> Answer<()> {
 fn api_520_examples() -> Answer<()> {
     let gas = Gas {
         exponent: 1.11,
-        constant: 0.9 * 8314.462_618 / 51.0,
+        constant: 0.9 * 8_314.462_618 / 51.0,
     };
     for (p2, want_mm2, tolerance) in [(100.0e3, 3699.046, 2e-4), (532.0e3, 4248.359, 6e-4)] {
         let flux = gas.mass_flux(pa(670.0e3), k(348.0), pa(p2))?;
@@ -221,7 +221,8 @@ fn conductance_of_a_hole() -> Answer<()> {
 }
 
 /// "Discharge of air through an orifice" (published; choked from 20 psig up): 1 %, or half the last
-/// printed digit where that is more. The print does not state its base; 70 °F and 0.0749 lb/ft³ fit.
+/// printed digit where that is more. The print does not state its base; 70 °F and 0.0749 lb/ft³
+/// fit.
 #[test]
 fn handbook_discharge_table() -> Answer<()> {
     let rows = table(include_str!("data/flow_discharge_table.csv"));

@@ -188,8 +188,8 @@ fn trade_chart() -> Answer<()> {
     Ok(())
 }
 
-/// Workshop pressure-loss diagram (published; read off a diagram, hence 15 %): 7 bar(g), 6 m³/min of
-/// 1.2 kg/m³, 50 m.
+/// Workshop pressure-loss diagram (published; read off a diagram, hence 15 %): 7 bar(g), 6 m³/min
+/// of 1.2 kg/m³, 50 m.
 #[test]
 fn workshop_diagram() -> Answer<()> {
     for (bore_m, bar) in [(0.032, 0.42), (0.040, 0.15)] {

@@ -158,7 +158,11 @@ fn scaled(
 /// concave and rises up to the choking point, so Newton's rule from 0 climbs to the root.
 fn isothermal_share(s: &Scaled) -> Answer<Option<f64>> {
     let miss = |u: f64| u * (2.0 - u) - s.load * (s.friction - 2.0 * (-u).ln_1p());
-    if s.load >= 1.0 || miss(1.0 - s.load.sqrt()) < 0.0 {
+    if s.load < 1.0e-280 {
+        return Ok(Some(0.0));
+    }
+    // The miss at the choking point, u = 1 − √load.
+    if s.load >= 1.0 || 1.0 - s.load < s.load * (s.friction - s.load.ln()) {
         return Ok(None);
     }
     let mut u = 0.0;

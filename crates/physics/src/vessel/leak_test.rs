@@ -115,8 +115,8 @@ pub fn leak_from_decay_mean(
 /// ṁ = 1.25 V (p₁ − p₂)/(R T t)
 ///
 /// # Validity
-/// As [`leak_from_decay_mean`]. 1.25 is 4…5 % below [`leak_from_decay_exact`] for a fall to half the
-/// gauge pressure; for a smaller fall it is too high.
+/// As [`leak_from_decay_mean`]. 1.25 is 4…5 % below [`leak_from_decay_exact`] for a fall to half
+/// the gauge pressure; for a smaller fall it is too high.
 ///
 /// # Errors
 /// As [`leak_from_decay_mean`].
@@ -138,15 +138,15 @@ pub fn leak_from_decay_doe(
 ///
 /// ṁ = V p₁/(R T t) · ln(p₁/p₂)
 ///
-/// The pressure falls as p = p₁ exp(−t/τ), since a choked leak passes mass in proportion to absolute
-/// pressure.
+/// The pressure falls as p = p₁ exp(−t/τ), since a choked leak passes mass in proportion to
+/// absolute pressure.
 ///
 /// - `atmosphere`: what the leaks blow into
 /// - otherwise as [`leak_from_decay_mean`]
 ///
 /// # Validity
-/// As [`leak_from_decay_mean`], and choked to the end: p₂ ≥ 1.893 times the atmosphere, which at sea
-/// level is 0.91 bar(g).
+/// As [`leak_from_decay_mean`], and choked to the end: p₂ ≥ 1.893 times the atmosphere, which at
+/// sea level is 0.91 bar(g).
 ///
 /// # Errors
 /// [`Refusal::OutOfRange`] outside; [`Refusal::Contradiction`] for p₁ below p₂, or p₂ too low to
@@ -240,8 +240,9 @@ pub fn volume_from_decay(
 ///
 /// # Validity
 /// 10⁻⁶…10⁶ m³, 0.01…50 bar(a), 150…1000 K, 10⁻³…10⁹ s. Moisture that falls out is left out: up to
-/// 2 % of the intake's air at 25 °C and 60 %, 4 % at 35 °C and 80 %. Leaks of the vessel count against the machine. A vessel still warm
-/// from pumping holds less: read its air's temperature, not the room's.
+/// 2 % of the intake's air at 25 °C and 60 %, 4 % at 35 °C and 80 %. Leaks of the vessel count
+/// against the machine. A vessel still warm from pumping holds less: read its air's temperature,
+/// not the room's.
 ///
 /// # Errors
 /// [`Refusal::OutOfRange`] outside; [`Refusal::Contradiction`] if the vessel holds less at the end.

@@ -113,8 +113,8 @@ pub fn hold_time(
 /// As [`hold_time`].
 ///
 /// # Errors
-/// [`Refusal::OutOfRange`] outside; [`Refusal::Contradiction`] for p₂ below p₁ or a supply that does
-/// not exceed the demand.
+/// [`Refusal::OutOfRange`] outside; [`Refusal::Contradiction`] for p₂ below p₁ or a supply that
+/// does not exceed the demand.
 ///
 /// # Source
 /// As [`STORAGE_TIME`].

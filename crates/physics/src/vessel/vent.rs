@@ -1,7 +1,7 @@
 //! How long a vessel takes to empty through an opening.
 //!
-//! A time to wait is no proof: a gauge at zero and an open, silent cock are, and local codes and the
-//! isolation procedure of the place come first.
+//! A time to wait is no proof: a gauge at zero and an open, silent cock are, and local codes and
+//! the isolation procedure of the place come first.
 //!
 //! Must not know: which cock, which vessel.
 
@@ -111,7 +111,8 @@ impl Vent {
     ///     atmosphere: AbsolutePressure::new(101_325.0),
     /// };
     /// let (p0, p_end) = (AbsolutePressure::new(801_325.0), AbsolutePressure::new(201_325.0));
-    /// let time_s = vent.time_s(p0, Temperature::from_celsius(20.0), p_end, Expansion::Isothermal)?;
+    /// let t0 = Temperature::from_celsius(20.0);
+    /// let time_s = vent.time_s(p0, t0, p_end, Expansion::Isothermal)?;
     /// assert!((time_s - 307.451).abs() < 1e-3);
     /// # Ok::<(), physics::validity::Refusal>(())
     /// ```
