@@ -161,7 +161,7 @@ pub fn load_time(
     time_s(
         band_mass(volume_m3, t, band)?,
         spare,
-        "time on load, as it never ends",
+        "end of the time on load",
     )
 }
 
@@ -185,7 +185,7 @@ pub fn unload_time(
     time_s(
         band_mass(volume_m3, t, band)?,
         drawn,
-        "time off load, as it never ends",
+        "end of the time off load",
     )
 }
 

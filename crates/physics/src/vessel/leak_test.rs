@@ -75,7 +75,7 @@ pub fn leak_share_from_cycle(load_s: f64, unload_s: f64) -> Answer<f64> {
     let (load, unload) = (TIME.check(load_s)?, TIME.check(unload_s)?);
     if load + unload <= 0.0 {
         return Err(Refusal::NoSolution {
-            what: "leakage without a load or unload time",
+            what: "share of a time on load without any time",
         });
     }
     Ok(load / (load + unload))
