@@ -154,7 +154,7 @@ mod tests {
 
     #[test]
     fn refuses_without_a_bracket() {
-        assert!(bracketed_root("root", 1.0, 2.0, 1e-9, |x| Ok(x)).is_err());
+        assert!(bracketed_root("root", 1.0, 2.0, 1e-9, Ok).is_err());
         assert!(bracketed_root("root", -1.0, 2.0, 1e-9, |_| Ok(f64::NAN)).is_err());
     }
 

@@ -149,3 +149,18 @@ fn better_belt_saves() -> Answer<()> {
     near("MWh", saved.kw(), 26.888, 1e-3);
     Ok(())
 }
+
+/// The current at an input is the inverse of the input from a current (library of its own law).
+#[test]
+fn current_and_power_are_inverse() {
+    use physics::machine::motor::{MotorPlate, current_at_power, power_from_current};
+    let plate = MotorPlate {
+        current_a: 54.0,
+        power_factor: 0.86,
+    };
+    for amps in [28.0, 35.0, 54.0, 80.0] {
+        let power = power_from_current(amps, 400.0, plate).expect("above the magnetising current");
+        let back = current_at_power(power, 400.0, plate).expect("inside the range");
+        assert!((back - amps).abs() < 1e-9);
+    }
+}

@@ -99,6 +99,14 @@ const INERTIA: Range = Range {
     source: "NEMA MG 10, Table 2-3",
 };
 
+const INPUT: Range = Range {
+    what: "motor input",
+    unit: "W",
+    min: 0.0,
+    max: 1.0e7,
+    source: "three-phase power",
+};
+
 /// What the motor's plate says that splits its current.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MotorPlate {
@@ -206,6 +214,24 @@ pub fn power_from_current(current_a: f64, voltage_v: f64, plate: MotorPlate) -> 
     }
     let active = ((i - magnetising) * (i + magnetising)).sqrt();
     Ok(Power::new(3.0_f64.sqrt() * u * active))
+}
+
+/// Current that a motor draws at an input, A.
+///
+/// I = √( (P/(√3 U))² + I_m² ), I_m as [`magnetising_current_a`]
+///
+/// # Validity
+/// P 0…10 MW, U 50…15 000 V.
+///
+/// # Errors
+/// [`Refusal::OutOfRange`] outside.
+///
+/// # Source
+/// Inverse of [`power_from_current`].
+pub fn current_at_power(input: Power, voltage_v: f64, plate: MotorPlate) -> Answer<f64> {
+    let watt = INPUT.check(input.si())?;
+    let active = watt / (3.0_f64.sqrt() * VOLTAGE.check(voltage_v)?);
+    Ok(active.hypot(magnetising_current_a(plate)?))
 }
 
 /// Motor input with the power factor of the plate at every load: right at rated load only.

@@ -100,7 +100,7 @@ pub fn free_discharge_temperature(
 /// Definition; the ratio of 7 ± 2 kg of oil per kg of air is from memory.
 pub fn oil_capacity(ratio_kg_kg: f64, air_kg_s: f64) -> Answer<f64> {
     let c = ratio_kg_kg * air_kg_s * CP_OIL;
-    if c > 0.0 && c.is_finite() {
+    if ratio_kg_kg > 0.0 && air_kg_s > 0.0 && c > 0.0 && c.is_finite() {
         Ok(c)
     } else {
         Err(Refusal::Contradiction {

@@ -146,7 +146,10 @@ pub fn air_end_pressure(
     separator: PressureDifference,
 ) -> Answer<AbsolutePressure> {
     let p2 = (outlet + aftercooler).si().max(minimum_pressure.si()) + separator.si();
-    let sound = outlet.si() > 0.0 && aftercooler.si() >= 0.0 && separator.si() >= 0.0;
+    let sound = outlet.si() > 0.0
+        && minimum_pressure.si() > 0.0
+        && aftercooler.si() >= 0.0
+        && separator.si() >= 0.0;
     if sound && p2.is_finite() {
         Ok(AbsolutePressure::new(p2))
     } else {
@@ -195,7 +198,8 @@ pub fn power_on_load(
     let rated_head = polytropic_head(rated_at.discharge / rated_at.intake, POLYTROPIC_EXPONENT)?;
     let shaft = (rated - fan) * (factor * (at.intake / rated_at.intake) * head / rated_head);
     let power = fan_now + shaft;
-    if rated_head > 0.0 && power.si().is_finite() && shaft.si() >= 0.0 {
+    let pressures = at.intake.si() > 0.0 && rated_at.intake.si() > 0.0;
+    if pressures && rated_head > 0.0 && power.si().is_finite() && shaft.si() >= 0.0 {
         Ok(power)
     } else {
         Err(Refusal::Contradiction {
@@ -242,8 +246,8 @@ pub fn modulating_power_share(flow_share: f64) -> Answer<f64> {
 /// [`Refusal::Contradiction`] otherwise.
 ///
 /// # Source
-/// Ideal gas. Example: 18 L at 7.5 bar(g), 60 times an hour, is about 1.7 % of 5.3 m³/min (the
-/// separator at oil temperature, the lost air referred to 20 °C).
+/// Ideal gas. 18 L at 7.5 bar(g), 60 times an hour, with the separator at oil temperature, is about
+/// 2.1 % of 5.3 m³/min if it empties wholly, 1.7 % if some 1.5 bar stay in it.
 pub fn blowdown_loss_kg(
     volume_m3: f64,
     discharge: AbsolutePressure,
@@ -283,7 +287,7 @@ pub fn surface_heat(
     let shares_sound = (0.0..=1.0).contains(&drive_loss)
         && (0.0..=1.0).contains(&belt_slip)
         && motor_efficiency.is_none_or(|eta| (0.1..=1.0).contains(&eta));
-    if !(shares_sound && fan.si() >= 0.0 && fan.si() <= power.si()) {
+    if !(shares_sound && power.si().is_finite() && fan.si() >= 0.0 && fan.si() <= power.si()) {
         return Err(Refusal::Contradiction {
             must: "losses are shares of the power and the fan draws less than the package",
             first: fan.si(),
