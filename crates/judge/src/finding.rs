@@ -1,0 +1,272 @@
+//! A finding: one thing worth telling, with its evidence, price, date, action and working.
+//!
+//! Must not know: how it is decided, JSON, colours.
+
+use std::cmp::Ordering;
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+use physics::working::Step;
+use station::model::Asset;
+use station::point::PointId;
+
+macro_rules! kinds {
+    ($($variant:ident = $name:literal, $stake:ident, $sentence:literal;)*) => {
+        /// What kind of finding.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[expect(missing_docs, reason = "each has a sentence and a page")]
+        pub enum Kind { $($variant),* }
+        impl Kind {
+            /// Every kind.
+            pub const ALL: &'static [Self] = &[$(Self::$variant),*];
+            /// Its name in files and on the command line.
+            #[must_use]
+            pub const fn name(self) -> &'static str {
+                match self { $(Self::$variant => $name),* }
+            }
+            /// What it says, in one sentence.
+            #[must_use]
+            pub const fn sentence(self) -> &'static str {
+                match self { $(Self::$variant => $sentence),* }
+            }
+            /// What is at stake, which orders findings of one urgency.
+            #[must_use]
+            pub const fn stake(self) -> Stake {
+                match self { $(Self::$variant => Stake::$stake),* }
+            }
+            /// Its page: what it tells, how it is decided, what to do.
+            #[must_use]
+            pub const fn page(self) -> &'static str {
+                match self { $(Self::$variant => include_str!(concat!("../pages/", $name, ".md"))),* }
+            }
+        }
+    };
+}
+
+/// What is at stake.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stake {
+    /// People.
+    Safety,
+    /// Air in the plant, dry and at pressure, and the machines that make it.
+    Supply,
+    /// Money.
+    Money,
+}
+
+kinds! {
+    OilHot = "oil-hot", Supply, "The oil is at its warning or trip temperature";
+    OilCoolWet = "oil-cool-wet", Supply, "The oil is so cool that water stays in it";
+    CoolingLost = "cooling-lost", Supply, "The machine cools worse than today's weather and load explain";
+    Thermostat = "thermostat", Supply, "The thermostatic valve does not hold its temperature";
+    DeliveryShort = "delivery-short", Money, "The machine delivers less air than it should";
+    PowerHigh = "power-high", Money, "The machine draws more power on load than it should";
+    UnloadedPowerHigh = "unloaded-power-high", Money, "The machine draws more power unloaded than it should";
+    BeltSlack = "belt-slack", Money, "The belts slip or want tightening";
+    SeparatorLoaded = "separator-loaded", Supply, "The oil separator is at its change pressure drop";
+    IntakeChoked = "intake-choked", Money, "The intake filter is choked";
+    FilterLoaded = "filter-loaded", Money, "A filter is at its change pressure drop";
+    FilterBreached = "filter-breached", Supply, "A filter holds nothing back: its element is breached";
+    DewPointHigh = "dew-point-high", Supply, "The dryer's pressure dew point is higher than it should be";
+    WaterDownstream = "water-downstream", Supply, "Water reaches the plant";
+    DrainBlocked = "drain-blocked", Supply, "A drain does not pass the water that falls out";
+    DrainPassing = "drain-passing", Money, "A drain lets air through";
+    Leakage = "leakage", Money, "The plant loses air while it does not work";
+    PressureShort = "pressure-short", Supply, "The pressure is lower than the plant wants";
+    ShortCycling = "short-cycling", Money, "The machine loads or starts too often";
+    RoomHot = "room-hot", Supply, "The room is hotter than its ventilation explains";
+    OilLevel = "oil-level", Supply, "The oil level is out of its band";
+    OilCarryover = "oil-carryover", Money, "The machine uses more oil than it should";
+    OilAged = "oil-aged", Supply, "The oil has aged to the end of its life";
+    Observation = "observation", Supply, "Something was seen or heard that wants a look";
+    ServiceDue = "service-due", Supply, "Work that comes round is due";
+    GaugeSuspect = "gauge-suspect", Supply, "A reading cannot be right";
+    Design = "design", Supply, "The station as it is built does not stand its worst day";
+}
+
+impl Kind {
+    /// The kind of this name.
+    #[must_use]
+    pub fn named(name: &str) -> Option<Self> {
+        Self::ALL.iter().copied().find(|kind| kind.name() == name)
+    }
+}
+
+/// How urgent: time, in words. Ordered, soonest first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Urgency {
+    /// People, machine or supply at risk today.
+    Now,
+    /// A limit in force is passed, or likely within 14 days.
+    ThisWeek,
+    /// Likely within 180 days, or a proven loss above 1 % of the machine's yearly energy.
+    NextService,
+    /// Proven, neither.
+    Watch,
+}
+
+impl Urgency {
+    /// In words.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Now => "now",
+            Self::ThisWeek => "this week",
+            Self::NextService => "next service",
+            Self::Watch => "watch",
+        }
+    }
+
+    /// By the days until it matters.
+    #[must_use]
+    pub fn in_days(days: f64) -> Self {
+        if days <= 14.0 {
+            Self::ThisWeek
+        } else if days <= 180.0 {
+            Self::NextService
+        } else {
+            Self::Watch
+        }
+    }
+}
+
+/// One reading as evidence. Numbers are SI.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Evidence {
+    /// What was read.
+    pub id: PointId,
+    /// What it said.
+    pub read: f64,
+    /// What was expected, if the model says.
+    pub mid: Option<f64>,
+    /// (read − mid)/σ.
+    pub deviations: Option<f64>,
+}
+
+/// A part's health as the finding sees it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PartHealth {
+    /// What: `cooling conductance`.
+    pub what: String,
+    /// Unit, `1` for a factor.
+    pub unit: &'static str,
+    /// The value, with its 95 % interval.
+    pub value: f64,
+    /// Low end.
+    pub low: f64,
+    /// High end.
+    pub high: f64,
+    /// Drift a month, if known.
+    pub per_month: Option<f64>,
+}
+
+/// When a limit is reached.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Limit {
+    /// Which limit.
+    pub what: String,
+    /// 10 %.
+    pub earliest: Option<Date>,
+    /// 50 %.
+    pub likely: Option<Date>,
+    /// 90 %.
+    pub latest: Option<Date>,
+}
+
+/// What leaving it costs a year.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cost {
+    /// Money a year, if energy is lost and a price is told.
+    pub per_year: Option<f64>,
+    /// Energy a year, kWh.
+    pub kwh_per_year: Option<f64>,
+    /// Why there is no sum.
+    pub why_not: Option<String>,
+}
+
+impl Cost {
+    /// Energy hardly changes: what is at stake instead.
+    #[must_use]
+    pub fn at_stake(what: impl Into<String>) -> Self {
+        Self {
+            per_year: None,
+            kwh_per_year: None,
+            why_not: Some(what.into()),
+        }
+    }
+}
+
+/// A cause with its probability.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cause {
+    /// In words.
+    pub cause: String,
+    /// 0…1.
+    pub probability: f64,
+}
+
+/// One thing worth telling.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Finding {
+    /// Subject plus part: stays the same while the trouble lasts.
+    pub id: String,
+    /// On what.
+    pub subject: Asset,
+    /// What kind.
+    pub kind: Kind,
+    /// How urgent.
+    pub urgency: Urgency,
+    /// One sentence with the numbers.
+    pub title: String,
+    /// Since when.
+    pub since: Option<Timestamp>,
+    /// What shows it.
+    pub evidence: Vec<Evidence>,
+    /// The part's health, if the readings give it.
+    pub health: Option<PartHealth>,
+    /// The limit that it runs into.
+    pub limit: Option<Limit>,
+    /// What it costs.
+    pub cost: Cost,
+    /// Likely causes.
+    pub causes: Vec<Cause>,
+    /// The cheapest next look.
+    pub next_check: Option<String>,
+    /// What to do.
+    pub action: String,
+    /// Whether the machine has to be isolated for it.
+    pub isolate: bool,
+    /// Cautions for the steps that need them.
+    pub cautions: Vec<String>,
+    /// How the numbers come about; never empty.
+    pub working: Vec<Step>,
+}
+
+impl Finding {
+    /// Order of telling: urgency, then safety before supply before money, then money a year.
+    #[must_use]
+    pub fn order(&self, other: &Self) -> Ordering {
+        let money = |f: &Self| f.cost.per_year.or(f.cost.kwh_per_year).unwrap_or(0.0);
+        self.urgency
+            .cmp(&other.urgency)
+            .then(self.stake().cmp(&other.stake()))
+            .then(money(other).total_cmp(&money(self)))
+            .then(self.id.cmp(&other.id))
+    }
+
+    fn stake(&self) -> Stake {
+        if self.urgency == Urgency::Now && self.kind == Kind::Observation {
+            return Stake::Safety;
+        }
+        self.kind.stake()
+    }
+}
+
+/// Something that could not be judged, and the reading that is lacking.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct NotJudged {
+    /// What.
+    pub what: String,
+    /// Why.
+    pub why: String,
+}

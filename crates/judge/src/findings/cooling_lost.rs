@@ -1,0 +1,375 @@
+//! `cooling-lost`: oil or outlet hotter than weather and load explain.
+//!
+//! The thermostat hides a fouled oil cooler in cool weather; the aftercooler hides nothing while
+//! the fan is constant. What the readings can't part is said.
+
+use jiff::civil::Date;
+use physics::quantity::Temperature;
+use physics::solve::bracketed_root;
+use physics::validity::Refusal;
+use physics::working::{Formula, Mark};
+use station::forward::{Conditions, MachineHealth};
+use station::model::{Asset, Fan};
+use station::point::Point;
+
+use super::draft;
+use crate::context::{Context, Look, Residual};
+use crate::finding::{Cost, Finding, Kind, Limit, PartHealth, Urgency};
+use crate::safety::{before_the_cabinet, energy_steps, hand_back};
+use crate::say::{percent, round};
+use crate::working::in_file_unit;
+
+const HEALTH: Formula = Formula {
+    name: "cooling as found, share of clean",
+    equation: "k so that the model gives the reading",
+    unit: "1",
+    source: "the forward model inverted",
+    mark: Mark::Derived,
+};
+const DESIGN_HOT: Formula = Formula {
+    name: "oil temperature on the design-hot day with today's health",
+    equation: "forward model at design-hot with k as found",
+    unit: "degC",
+    source: "`site.climate` of the station file and the forward model",
+    mark: Mark::Derived,
+};
+/// A machine whose cooling is less than this is hardly running: the thermostat is likelier.
+const LEAST_HEALTH: f64 = 0.12;
+/// How much must be lost before it is worth saying when the thermostat would show it.
+const HIDDEN_LOSS: f64 = 0.7;
+
+/// Which part of the cooling the readings speak of.
+#[derive(Clone, Copy, PartialEq)]
+pub(super) enum Part {
+    /// Cooling air: both coolers.
+    Both,
+    /// The oil cooler alone.
+    OilSide,
+    /// Seen by the outlet alone.
+    Outlet,
+}
+
+pub(super) fn with(part: Part, k: f64) -> MachineHealth {
+    match part {
+        Part::Both => MachineHealth {
+            fan: k,
+            ..MachineHealth::NEW
+        },
+        Part::OilSide => MachineHealth {
+            oil_cooler: k,
+            ..MachineHealth::NEW
+        },
+        Part::Outlet => MachineHealth {
+            fan: k,
+            ..MachineHealth::NEW
+        },
+    }
+}
+
+/// The temperature of the point that the part is judged by.
+fn shown(ctx: &Context<'_>, i: usize, part: Part, k: f64, at: &Conditions) -> Option<f64> {
+    let state = ctx.machine(i, &with(part, k), at)?;
+    match part {
+        Part::Outlet => Some(state.outlet.si()),
+        Part::Both | Part::OilSide => state.oil_temperature.map(Temperature::si),
+    }
+}
+
+/// The health that gives the reading, if any does.
+pub(super) fn health(
+    ctx: &Context<'_>,
+    i: usize,
+    part: Part,
+    read: f64,
+    at: &Conditions,
+) -> Option<f64> {
+    bracketed_root("cooling health", LEAST_HEALTH, 1.3, 1.0e-4, |k| {
+        shown(ctx, i, part, k, at)
+            .map(|t| t - read)
+            .ok_or(Refusal::NoSolution {
+                what: "cooling health",
+            })
+    })
+    .ok()
+}
+
+/// Whether the thermostat, not the cooler, sets the healthy oil temperature in a look.
+pub(super) fn held_by_thermostat(ctx: &Context<'_>, look: &Look, i: usize) -> bool {
+    look.state
+        .as_ref()
+        .and_then(|state| state.machines[i].as_ref())
+        .and_then(|m| m.free_oil_temperature)
+        .is_some_and(|free| free.si() < ctx.station.machines[i].oil.held_at.value.si() + 1.0)
+}
+
+pub(super) fn look(ctx: &mut Context<'_>) {
+    let mut found = Vec::new();
+    for i in ctx.screws().collect::<Vec<_>>() {
+        let asset = Asset::Machine(i);
+        let oil = ctx.residual(asset, Point::OilTemperature);
+        let outlet = ctx.residual(asset, Point::OutletTemperature);
+        let outlet_high = outlet.filter(|r| r.high());
+        if let Some(oil) = oil.filter(|r| r.high()) {
+            let part = if outlet.is_some() && outlet_high.is_none() {
+                Part::OilSide
+            } else {
+                Part::Both
+            };
+            let held = held_by_thermostat(ctx, ctx.look_of(oil), i);
+            let at = &ctx.look_of(oil).day.conditions;
+            match health(ctx, i, part, oil.read, at) {
+                Some(k) if !(held && k < 0.5 && part == Part::OilSide) => {
+                    found.push(finding(ctx, i, part, k, oil, outlet_high));
+                }
+                // The thermostat's own file takes it up.
+                _ => {}
+            }
+        } else if let Some(outlet) = outlet_high {
+            let at = &ctx.look_of(outlet).day.conditions;
+            if let Some(k) = health(ctx, i, Part::Outlet, outlet.read, at) {
+                found.push(finding(ctx, i, Part::Outlet, k, outlet, None));
+            }
+        }
+    }
+    ctx.findings.extend(found);
+    say_what_the_thermostat_hides(ctx);
+}
+
+fn finding(
+    ctx: &Context<'_>,
+    i: usize,
+    part: Part,
+    k: f64,
+    shows: &Residual,
+    also: Option<&Residual>,
+) -> Finding {
+    let machine = &ctx.station.machines[i];
+    let look = ctx.look_of(shows);
+    let mut f = draft(
+        ctx,
+        Kind::CoolingLost,
+        Asset::Machine(i),
+        "cooling",
+        Some(shows.since),
+    );
+    let what = if shows.id.point == Point::OilTemperature {
+        "oil"
+    } else {
+        "outlet"
+    };
+    f.title = format!(
+        "{} cools worse than it should: {what} at {} at {} outdoors",
+        machine.id,
+        ctx.beside(shows),
+        ctx.units.temperature(look.day.conditions.ambient.si()),
+    );
+    f.evidence = std::iter::once(shows)
+        .chain(also)
+        .map(Residual::evidence)
+        .collect();
+    f.working = ctx.working_of(shows);
+    f.working.push(HEALTH.step(
+        format!(
+            "{} read",
+            round(in_file_unit(shows.id.point, shows.read).0, 1)
+        ),
+        k,
+    ));
+    f.health = Some(interval(ctx, i, part, k, shows));
+    limit(ctx, i, part, k, shows, &mut f);
+    f.cost = at_stake(ctx);
+    f.next_check = Some(next_check(ctx, i, part, also.is_some()));
+    f.action = match part {
+        Part::OilSide => format!(
+            "Look at the cooler of {}: clean its faces; if the air side is clean, have the oil side and the thermostatic valve looked at",
+            machine.id
+        ),
+        Part::Both | Part::Outlet if machine.cooling.mat => format!(
+            "Clean or change the filter mat of {}, look at cooler faces, fan and cabinet for what chokes the cooling air",
+            machine.id
+        ),
+        Part::Both | Part::Outlet => format!(
+            "Clean the cooler faces of {}, look at fan and cabinet for what chokes the cooling air",
+            machine.id
+        ),
+    };
+    f.isolate = true;
+    f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
+    f.cautions.insert(f.cautions.len() - 1, hand_back());
+    f.working.extend(energy_steps(ctx.station, i));
+    f
+}
+
+/// The health with its 95 % interval, by the slope of the model at the health found.
+fn interval(ctx: &Context<'_>, i: usize, part: Part, k: f64, shows: &Residual) -> PartHealth {
+    let at = &ctx.look_of(shows).day.conditions;
+    let step = 0.01;
+    let slope = shown(ctx, i, part, k + step, at)
+        .zip(shown(ctx, i, part, k - step, at))
+        .map_or(f64::NAN, |(up, down)| (up - down) / (2.0 * step));
+    let half = (1.96 * shows.band.sigma / slope.abs()).min(k);
+    let half = if half.is_finite() { half } else { k };
+    PartHealth {
+        what: match part {
+            Part::OilSide => "oil cooler conductance".to_owned(),
+            Part::Both | Part::Outlet => "cooling-air flow".to_owned(),
+        },
+        unit: "1",
+        value: k,
+        low: (k - half).max(0.0),
+        high: k + half,
+        per_month: None,
+    }
+}
+
+/// What today's health would give when it gets hot, and how urgent that makes it.
+fn limit(ctx: &Context<'_>, i: usize, part: Part, k: f64, shows: &Residual, f: &mut Finding) {
+    let machine = &ctx.station.machines[i];
+    let warn = machine.oil.warn;
+    let look = ctx.look_of(shows);
+    let oil_at = |t: Temperature, month: usize| {
+        let at = ctx.hot_day(look, t, month);
+        ctx.machine(i, &with(part, k), &at)
+            .and_then(|m| m.oil_temperature)
+    };
+    let Some(climate) = &ctx.station.site.climate else {
+        f.urgency = Urgency::Watch;
+        return;
+    };
+    let (hottest, month) = climate.hottest();
+    if let Some(oil) = oil_at(hottest, month) {
+        f.working.push(DESIGN_HOT.step(
+            format!(
+                "{} outdoors, k = {}",
+                ctx.units.temperature(hottest.si()),
+                round(k, 2)
+            ),
+            oil.celsius(),
+        ));
+        f.title += &format!(
+            "; on the design-hot day it would be {}, warning at {}",
+            ctx.units.temperature(oil.si()),
+            ctx.units.temperature(warn.si())
+        );
+        f.urgency = if oil >= warn {
+            in_the_hot_season(ctx, month)
+        } else {
+            Urgency::Watch
+        };
+    }
+    let today = ctx
+        .now
+        .to_zoned_datetime(ctx.station.site.time_zone.clone())
+        .date();
+    let reached = (0..24).find_map(|ahead| {
+        let first = today
+            .first_of_month()
+            .checked_add(jiff::Span::new().months(ahead))
+            .ok()?;
+        let month = usize::from(first.month().unsigned_abs()) - 1;
+        let oil = oil_at(climate.mean_max[month], month)?;
+        (oil >= warn).then(|| if ahead == 0 { today } else { first })
+    });
+    if let Some(date) = reached {
+        f.urgency = Urgency::in_days(days_to(today, date));
+    }
+    f.limit = Some(Limit {
+        what: "oil warning temperature with today's health".to_owned(),
+        earliest: None,
+        likely: reached,
+        latest: None,
+    });
+}
+
+fn days_to(from: Date, to: Date) -> f64 {
+    from.until(to)
+        .map_or(f64::INFINITY, |span| f64::from(span.get_days()))
+}
+
+/// A design-hot day can come in the hottest month or those beside it.
+pub(super) fn in_the_hot_season(ctx: &Context<'_>, month: usize) -> Urgency {
+    let now = ctx
+        .now
+        .to_zoned_datetime(ctx.station.site.time_zone.clone());
+    let this = usize::from(now.month().unsigned_abs()) - 1;
+    let ahead = (month + 12 - this) % 12;
+    if ahead <= 6 || ahead == 11 {
+        Urgency::NextService
+    } else {
+        Urgency::Watch
+    }
+}
+
+fn at_stake(ctx: &Context<'_>) -> Cost {
+    let outage = ctx.station.site.price.as_ref().and_then(|p| {
+        p.outage_per_h.map(|sum| {
+            format!(
+                "; an hour without air costs {} {}",
+                round(sum, 0),
+                p.currency
+            )
+        })
+    });
+    Cost::at_stake(format!(
+        "risk, not energy: oil life, dryer load and the chance of a trip on a hot day{}",
+        outage.unwrap_or_default()
+    ))
+}
+
+fn next_check(ctx: &Context<'_>, i: usize, part: Part, outlet_too: bool) -> String {
+    let machine = &ctx.station.machines[i];
+    let id = &machine.id;
+    match part {
+        Part::Both if !outlet_too => format!(
+            "Read {id}.outlet_temperature on load: if it is high too, the cooling air is short; if not, look at the oil side"
+        ),
+        Part::Both | Part::Outlet => format!(
+            "Read room.temperature at the cooler's intake, then look at {}",
+            if machine.cooling.mat { "the mat and the cooler faces" } else { "the cooler faces" }
+        ),
+        Part::OilSide => {
+            "Feel or measure the oil pipe before and behind the thermostatic valve once warm: a valve that passes looks like a fouled oil side from the panel".to_owned()
+        }
+    }
+}
+
+/// Below which weather a fouled oil cooler can't be seen, where that holds today.
+fn say_what_the_thermostat_hides(ctx: &mut Context<'_>) {
+    for i in ctx.screws().collect::<Vec<_>>() {
+        let Some(residual) = ctx.residual(Asset::Machine(i), Point::OilTemperature) else {
+            continue;
+        };
+        let look = ctx.look_of(residual);
+        if residual.high() || !held_by_thermostat(ctx, look, i) {
+            continue;
+        }
+        let mut at = look.day.conditions.clone();
+        at.room = None;
+        let shows = 1.96 * residual.band.sigma;
+        let from = bracketed_root("weather that shows it", 233.15, 323.15, 0.2, |t| {
+            at.ambient = Temperature::new(t);
+            let lost = shown(ctx, i, Part::OilSide, HIDDEN_LOSS, &at);
+            let clean = shown(ctx, i, Part::OilSide, 1.0, &at);
+            lost.zip(clean)
+                .map(|(lost, clean)| lost - clean - shows)
+                .ok_or(Refusal::NoSolution {
+                    what: "weather that shows it",
+                })
+        });
+        let machine = &ctx.station.machines[i];
+        let outlet_tells = match machine.cooling.fan {
+            Fan::Constant => "; a loss on the air side would show at the outlet temperature",
+            _ => "",
+        };
+        let when = from.map_or(String::from("no weather here"), |t| {
+            format!("about {} outdoors", ctx.units.temperature(t))
+        });
+        let what = format!("the oil side of the cooling of {}", machine.id);
+        let why = format!(
+            "in this weather the thermostatic valve holds {}: an oil cooler that has lost {} shows only from {when}{outlet_tells}",
+            ctx.units.temperature(machine.oil.held_at.value.si()),
+            percent(1.0 - HIDDEN_LOSS),
+        );
+        ctx.skip(&what, &why);
+    }
+}

@@ -1,0 +1,329 @@
+//! `design`: what the station file itself shows: water without a drain, a healthy machine past its
+//! limit on the design-hot day, valves and inspections.
+
+use jiff::civil::Date;
+use physics::working::{Formula, Mark, Step};
+use station::forward::{Conditions, Health, MachineHealth, Running, State, expect};
+use station::model::{Asset, Station};
+
+use super::cooling_lost::in_the_hot_season;
+use super::draft;
+use crate::context::Context;
+use crate::day::DutyFrom;
+use crate::finding::{Cost, Finding, Kind, Limit, Urgency};
+use crate::safety::{LOCAL_CODES, at_drains, at_safety_valves};
+use crate::say::{percent, round};
+use crate::working::machine_steps;
+
+/// Water that a place without a drain may gather before it is worth telling, L a day.
+const LEAST_L_DAY: f64 = 0.5;
+/// Inspections and valve tests are told this long ahead.
+const TELL_DAYS: f64 = 90.0;
+
+const NO_DRAIN: Formula = Formula {
+    name: "water that falls out where no drain is fitted",
+    equation: "m_dry · (W_in − W_s(T, p)) on the humid design day, on load times duty",
+    unit: "L/day",
+    source: "mass balance of water along the air path",
+    mark: Mark::Derived,
+};
+const HOT_MARGIN: Formula = Formula {
+    name: "distance from the warning temperature on the design-hot day",
+    equation: "ΔT = T_warn − T_oil(design-hot, clean)",
+    unit: "K",
+    source: "the forward model with health as new",
+    mark: Mark::Derived,
+};
+
+pub(super) fn look(ctx: &mut Context<'_>) {
+    let mut found = no_drain(ctx);
+    for i in ctx.screws().collect::<Vec<_>>() {
+        found.extend(too_hot(ctx, i));
+    }
+    found.extend(vessels(ctx));
+    ctx.findings.extend(found);
+}
+
+/// The humid design day: as told, else the month with the most vapour.
+fn humid_day(station: &Station, machines: &[Running]) -> Option<Conditions> {
+    let climate = station.site.climate.as_ref()?;
+    let (ambient, humidity) = climate.design_humid.unwrap_or_else(|| {
+        let wettest = (0..12)
+            .max_by(|&a, &b| {
+                let vapour = |m: usize| {
+                    climate.humidity[m]
+                        * physics::air::saturation_pressure(climate.mean[m]).unwrap_or(0.0)
+                };
+                vapour(a).total_cmp(&vapour(b))
+            })
+            .unwrap_or(6);
+        (climate.mean[wettest], climate.humidity[wettest])
+    });
+    Some(Conditions {
+        ambient,
+        humidity,
+        atmosphere: station.standard_atmosphere(),
+        room: None,
+        machines: machines.to_vec(),
+        demand: None,
+    })
+}
+
+fn no_drain(ctx: &Context<'_>) -> Vec<Finding> {
+    let machines: Vec<Running> = ctx
+        .year
+        .uses
+        .iter()
+        .enumerate()
+        .map(|(i, usage)| Running::at_duty(ctx.station, i, usage.duty.max(0.05)))
+        .collect();
+    let Some(day) = humid_day(ctx.station, &machines) else {
+        return Vec::new();
+    };
+    let Ok(state) = expect(ctx.station, &Health::new(ctx.station), &day) else {
+        return Vec::new();
+    };
+    state
+        .places
+        .iter()
+        .filter_map(|place| {
+            let litres = place.falls_kg_s * 86_400.0 * place.duty;
+            let fitted = ctx.station.drains_of(place.asset).next().is_some();
+            // The header's own liquid is `water-downstream`; a machine's may go on to a vessel's drain.
+            let told = matches!(
+                place.asset,
+                Asset::Vessel(_) | Asset::Dryer(_) | Asset::Machine(_)
+            );
+            (!fitted && told && litres > LEAST_L_DAY)
+                .then(|| without_drain(ctx, &state, &day, place.asset, litres))
+        })
+        .collect()
+}
+
+fn without_drain(
+    ctx: &Context<'_>,
+    state: &State,
+    day: &Conditions,
+    asset: Asset,
+    litres: f64,
+) -> Finding {
+    let name = ctx.station.id(asset);
+    let mut f = draft(ctx, Kind::Design, asset, "no-drain", None);
+    let behind = taken_behind(ctx.station, state, asset);
+    f.title = format!(
+        "{name} has no drain, and up to {} a day fall out there on the humid design day ({} and {} humidity){}",
+        ctx.units.litres(litres),
+        ctx.units.temperature(day.ambient.si()),
+        percent(day.humidity),
+        behind.map_or(String::new(), |id| format!("; they go on to {id}"))
+    );
+    f.urgency = if behind.is_some() {
+        Urgency::Watch
+    } else {
+        Urgency::NextService
+    };
+    f.cost = Cost::at_stake("risk, not energy: the water goes on with the air, or fills the place");
+    f.working.push(NO_DRAIN.step(
+        format!(
+            "{} and {} humidity",
+            ctx.units.temperature(day.ambient.si()),
+            percent(day.humidity)
+        ),
+        litres,
+    ));
+    f.action = format!("Have a drain fitted at the lowest point of {name}");
+    f.next_check = Some(format!(
+        "Look whether {name} has a drain that the station file does not tell"
+    ));
+    f.cautions = at_drains();
+    f
+}
+
+/// The next place behind that takes the water to a drain.
+fn taken_behind<'s>(station: &'s Station, state: &State, asset: Asset) -> Option<&'s str> {
+    let path = station.air_path.assets();
+    path.iter()
+        .skip_while(|a| **a != asset)
+        .skip(1)
+        .find(|a| state.owed.iter().any(|o| o.on == **a))
+        .map(|a| station.id(*a))
+}
+
+/// A healthy machine that would pass its warning temperature on the design-hot day.
+fn too_hot(ctx: &Context<'_>, i: usize) -> Option<Finding> {
+    let climate = ctx.station.site.climate.as_ref()?;
+    let machine = &ctx.station.machines[i];
+    let (hottest, month) = climate.hottest();
+    let look = ctx.looks.first()?;
+    let mut day = ctx.hot_day(look, hottest, month);
+    let assumed =
+        look.day.duty_from[i] == DutyFrom::Assumed || look.day.conditions.machines[i].duty <= 0.0;
+    if assumed {
+        day.machines[i] = Running::at_duty(ctx.station, i, 1.0);
+    }
+    let state = ctx.machine(i, &MachineHealth::NEW, &day)?;
+    let oil = state.oil_temperature?;
+    if oil < machine.oil.warn {
+        return None;
+    }
+    let mut f = draft(ctx, Kind::Design, Asset::Machine(i), "design-hot", None);
+    f.title = format!(
+        "{} with clean coolers would reach {} on the design-hot day of {}, warning at {}: the room comes to {}",
+        machine.id,
+        ctx.units.temperature(oil.si()),
+        ctx.units.temperature(hottest.si()),
+        ctx.units.temperature(machine.oil.warn.si()),
+        ctx.units
+            .temperature(day.room.map_or(hottest.si(), |r| r.si())),
+    );
+    f.urgency = in_the_hot_season(ctx, month);
+    f.working = machine_steps(ctx.station, i, &day, &state);
+    f.working.push(HOT_MARGIN.step(
+        format!(
+            "{} − {} °C, duty {} ({})",
+            round(machine.oil.warn.celsius(), 0),
+            round(oil.celsius(), 1),
+            round(day.machines[i].duty, 2),
+            if assumed {
+                "nothing was read, so on load all the time"
+            } else {
+                "since the last round"
+            }
+        ),
+        (machine.oil.warn - oil).si(),
+    ));
+    f.cost =
+        Cost::at_stake("risk, not energy: it trips on the hottest day, when nothing stands by");
+    f.action = format!(
+        "Give {} cooler air: more ventilation, cooling air ducted away, less heat in the room; or plan for less load on such a day",
+        machine.id
+    );
+    f.next_check =
+        Some("Read room.temperature and site.ambient together on a hot afternoon".to_owned());
+    f.cautions = vec![LOCAL_CODES.to_owned()];
+    Some(f)
+}
+
+fn vessels(ctx: &Context<'_>) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for (i, vessel) in ctx.station.vessels.iter().enumerate() {
+        let asset = Asset::Vessel(i);
+        match &vessel.safety_valve {
+            Some(valve) => {
+                found.extend(due(
+                    ctx,
+                    asset,
+                    "valve-test",
+                    "test of its safety valve",
+                    valve.due,
+                ));
+            }
+            None => found.extend(no_valve(ctx, i)),
+        }
+        let inspection = vessel.inspection.and_then(|x| x.due);
+        found.extend(due(
+            ctx,
+            asset,
+            "inspection",
+            "inspection by local law",
+            inspection,
+        ));
+    }
+    found
+}
+
+fn due(
+    ctx: &Context<'_>,
+    asset: Asset,
+    part: &str,
+    what: &str,
+    date: Option<Date>,
+) -> Option<Finding> {
+    let date = date?;
+    let today = ctx
+        .now
+        .to_zoned_datetime(ctx.station.site.time_zone.clone())
+        .date();
+    let days = f64::from(today.until(date).ok()?.get_days());
+    if days > TELL_DAYS {
+        return None;
+    }
+    let name = ctx.station.id(asset);
+    let mut f = draft(ctx, Kind::Design, asset, part, None);
+    f.title = if days < 0.0 {
+        format!(
+            "{name}: the {what} was due on {date}, {} days ago",
+            round(-days, 0)
+        )
+    } else {
+        format!("{name}: the {what} is due on {date}")
+    };
+    f.urgency = Urgency::in_days(days);
+    f.limit = Some(Limit {
+        what: what.to_owned(),
+        earliest: None,
+        likely: Some(date),
+        latest: None,
+    });
+    f.working = vec![Step {
+        name: format!("days until the {what}"),
+        formula: "date due − today".to_owned(),
+        numbers: format!("{date} − {today}"),
+        value: days,
+        unit: "days".to_owned(),
+        source: "the station file; intervals and who may inspect are set by local law".to_owned(),
+    }];
+    f.cost =
+        Cost::at_stake("safety and law: a vessel out of inspection may not be used in many places");
+    f.action = format!("Book the {what} of {name} with a licensed body");
+    f.next_check = Some("Look at the plate and the papers for the date".to_owned());
+    f.cautions = at_safety_valves();
+    Some(f)
+}
+
+/// A vessel of which no safety valve is told, while machines can pump above its pressure.
+fn no_valve(ctx: &Context<'_>, i: usize) -> Option<Finding> {
+    let vessel = &ctx.station.vessels[i];
+    let strongest = ctx
+        .station
+        .machines
+        .iter()
+        .max_by(|a, b| a.max_pressure.si().total_cmp(&b.max_pressure.si()))?;
+    if strongest.max_pressure.si() <= vessel.max_pressure.si() {
+        return None;
+    }
+    let mut f = draft(ctx, Kind::Design, Asset::Vessel(i), "no-valve", None);
+    f.title = format!(
+        "{} stands {} and {} can reach {}; the station file tells no safety valve",
+        vessel.id,
+        ctx.units.gauge(vessel.max_pressure.si()),
+        strongest.id,
+        ctx.units.gauge(strongest.max_pressure.si())
+    );
+    f.urgency = Urgency::Now;
+    f.working = vec![Step {
+        name: "pressure above the vessel's".to_owned(),
+        formula: "p_max(machine) − p_max(vessel), must not be positive without a safety valve"
+            .to_owned(),
+        numbers: format!(
+            "{} − {} bar(g)",
+            round(strongest.max_pressure.bar(), 1),
+            round(vessel.max_pressure.bar(), 1)
+        ),
+        value: strongest.max_pressure.bar() - vessel.max_pressure.bar(),
+        unit: "bar".to_owned(),
+        source:
+            "29 CFR 1917.155 and 30 CFR 57.13011: no more than 10 % above the vessel's pressure"
+                .to_owned(),
+    }];
+    f.cost = Cost::at_stake("safety");
+    f.action = format!(
+        "Look at once whether {} has a safety valve set at or below its pressure; if it has none, take it out of use until a licensed person has fitted one",
+        vessel.id
+    );
+    f.next_check = Some(
+        "Read the plates of vessel and valve, and write the valve into the station file".to_owned(),
+    );
+    f.cautions = at_safety_valves();
+    Some(f)
+}

@@ -1,0 +1,138 @@
+//! `drain-passing`: a drain that lets air through, by fault or by the clock.
+
+use physics::flow::orifice::{ORIFICE_CHOKED, mass_flow_orifice, orifice_area};
+use physics::quantity::{AbsolutePressure, Temperature};
+use physics::working::Step;
+use station::model::{Asset, Drain, DrainKind};
+use station::point::{Point, Word};
+
+use super::{draft, price};
+use crate::context::Context;
+use crate::finding::{Finding, Kind, Urgency};
+use crate::safety::at_drains;
+use crate::say::round;
+
+/// Opening of a drain that passes, where the file does not tell it: 2 mm (from memory).
+const UNKNOWN_OPENING_M: f64 = 0.002;
+/// Flow coefficient of a drain's opening: sharp-edged (published: 0.65).
+const COEFFICIENT: f64 = 0.65;
+
+pub(super) fn look(ctx: &mut Context<'_>) {
+    let mut found = Vec::new();
+    for (i, drain) in ctx.station.drains.iter().enumerate() {
+        let seen = ctx
+            .word(Asset::Drain(i), Point::DrainTest)
+            .filter(|s| s.word == Word::Passing);
+        if let Some(seen) = seen {
+            found.extend(passing(ctx, i, drain, seen.since));
+        } else if let DrainKind::Timer {
+            open_s,
+            every_s,
+            orifice_m,
+        } = drain.kind
+        {
+            found.extend(by_the_clock(ctx, i, drain, open_s / every_s, orifice_m));
+        }
+    }
+    ctx.findings.extend(found);
+}
+
+/// Air through an opening at the pressure of the drained place, m³/s of reference air.
+fn flow(ctx: &Context<'_>, drain: &Drain, opening_m: f64) -> Option<(f64, Step)> {
+    let atmosphere = ctx.station.standard_atmosphere();
+    let gauge = ctx
+        .looks
+        .first()
+        .and_then(|l| l.state.as_ref()?.place(drain.on).map(|p| p.pressure))
+        .or_else(|| {
+            ctx.station
+                .machines
+                .first()
+                .map(station::model::Machine::mid_pressure)
+        })?;
+    let p: AbsolutePressure = gauge.absolute(atmosphere);
+    let area = orifice_area(opening_m).ok()?;
+    let mass = mass_flow_orifice(
+        area,
+        COEFFICIENT,
+        p,
+        Temperature::from_celsius(25.0),
+        atmosphere,
+    )
+    .ok()?;
+    let numbers = format!(
+        "{} mm, coefficient {COEFFICIENT}, {} bar(a)",
+        round(opening_m * 1e3, 1),
+        round(p.bar(), 2)
+    );
+    Some((
+        physics::air::reference_air(mass).si(),
+        ORIFICE_CHOKED.step(numbers, mass.si()),
+    ))
+}
+
+fn passing(ctx: &Context<'_>, i: usize, drain: &Drain, since: jiff::Timestamp) -> Option<Finding> {
+    let (opening, told) = match drain.kind {
+        DrainKind::Timer { orifice_m, .. } => (orifice_m, true),
+        _ => (UNKNOWN_OPENING_M, false),
+    };
+    let (lost, step) = flow(ctx, drain, opening)?;
+    let mut f = draft(ctx, Kind::DrainPassing, Asset::Drain(i), "air", Some(since));
+    f.title = format!(
+        "{} lets air through: about {} through {} mm{}",
+        drain.id,
+        ctx.units.flow(lost),
+        round(opening * 1e3, 0),
+        if told {
+            ""
+        } else {
+            " of opening, which is assumed"
+        }
+    );
+    f.working.push(step);
+    price(
+        &mut f,
+        ctx.year
+            .of_air(ctx.station, lost, Some(ctx.year.hours_under_pressure())),
+    );
+    f.urgency = f.urgency.min(Urgency::NextService);
+    f.next_check = Some(format!("Listen at {} with its water gone", drain.id));
+    f.action = format!("Clean or change the valve of {}", drain.id);
+    f.cautions = at_drains();
+    Some(f)
+}
+
+fn by_the_clock(
+    ctx: &Context<'_>,
+    i: usize,
+    drain: &Drain,
+    share: f64,
+    orifice_m: f64,
+) -> Option<Finding> {
+    let (open, step) = flow(ctx, drain, orifice_m)?;
+    let lost = open * share;
+    let hours = ctx.year.hours_under_pressure();
+    let priced = ctx.year.of_air(ctx.station, lost, Some(hours))?;
+    // Worth telling only where it is more than a detail.
+    if priced.share < 0.002 {
+        return None;
+    }
+    let mut f = draft(ctx, Kind::DrainPassing, Asset::Drain(i), "clock", None);
+    f.title = format!(
+        "{} opens by the clock and blows off {} in the mean, water or not",
+        drain.id,
+        ctx.units.flow(lost)
+    );
+    f.working.push(step);
+    price(&mut f, Some(priced));
+    f.next_check = Some(format!(
+        "Watch {} open: how long does only air come",
+        drain.id
+    ));
+    f.action = format!(
+        "Shorten the open time of {}, or fit a drain that senses the level",
+        drain.id
+    );
+    f.cautions = at_drains();
+    Some(f)
+}

@@ -1,0 +1,115 @@
+//! `filter-loaded`: a line filter's drop at or near its change value.
+//!
+//! A drop between two pressure gauges is only as good as two gauges; that is refused.
+
+use physics::quantity::PressureDifference;
+use station::model::{Asset, Filter};
+use station::point::{Point, PointId};
+
+use super::draft;
+use super::separator_loaded::{NEAR, urgency, way};
+use crate::context::{Context, Residual};
+use crate::day::reading_sigma;
+use crate::finding::{Finding, Kind, PartHealth};
+use crate::safety::at_the_line;
+
+pub(super) fn look(ctx: &mut Context<'_>) {
+    let mut found = Vec::new();
+    for i in 0..ctx.station.filters.len() {
+        match ctx.residual(Asset::Filter(i), Point::FilterDrop) {
+            Some(r) => found.extend(finding(ctx, i, r)),
+            None => not_from_two_gauges(ctx, i),
+        }
+    }
+    ctx.findings.extend(found);
+}
+
+fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
+    let filter = &ctx.station.filters[i];
+    let way = way(r.read, filter.clean.value, filter.change);
+    if way < NEAR {
+        return None;
+    }
+    let mut f = draft(
+        ctx,
+        Kind::FilterLoaded,
+        Asset::Filter(i),
+        "element",
+        Some(r.time),
+    );
+    f.title = format!(
+        "Filter {} takes {}, where {} ± {} is expected clean at this flow; change at {}",
+        filter.id,
+        ctx.units.drop(r.read),
+        ctx.units.drop(r.band.mid),
+        ctx.units.drop(1.96 * r.band.sigma),
+        ctx.units.drop(filter.change.si()),
+    );
+    f.evidence = vec![r.evidence()];
+    f.health = Some(over_clean(r));
+    f.working = ctx.working_of(r);
+    let more = PressureDifference::new((r.read - r.band.mid).max(0.0));
+    let priced = ctx
+        .year
+        .trimming(ctx.station)
+        .and_then(|machine| ctx.year.of_pressure(ctx.station, machine, more));
+    urgency(&mut f, way, priced);
+    f.next_check = Some(next_check(filter));
+    f.action = format!("Change the element of {}; look at its drain", filter.id);
+    f.isolate = true;
+    f.cautions = at_the_line(ctx.station, Asset::Filter(i), ctx.units);
+    Some(f)
+}
+
+fn over_clean(r: &Residual) -> PartHealth {
+    let k = r.read / r.band.mid;
+    let half = 1.96 * r.band.sigma / r.band.mid;
+    PartHealth {
+        what: "filter drop over clean at this flow".to_owned(),
+        unit: "1",
+        value: k,
+        low: (k - half).max(0.0),
+        high: k + half,
+        per_month: None,
+    }
+}
+
+fn next_check(filter: &Filter) -> String {
+    format!(
+        "Read {}.drop again at full flow, by one gauge at both taps",
+        filter.id
+    )
+}
+
+/// Gauges before and behind were read, the drop was not: say why nothing is made of that.
+fn not_from_two_gauges(ctx: &mut Context<'_>, i: usize) {
+    let path = ctx.station.air_path.assets();
+    let asset = Asset::Filter(i);
+    let Some(place) = path.iter().position(|a| *a == asset) else {
+        return;
+    };
+    let gauge = |a: &Asset| {
+        let point = match a {
+            Asset::Machine(_) => Point::MachinePressure,
+            Asset::Vessel(_) => Point::VesselPressure,
+            Asset::Header(_) => Point::HeaderPressure,
+            _ => return None,
+        };
+        let id = PointId { asset: *a, point };
+        ctx.numbers
+            .get(&id)
+            .map(|(p, _)| reading_sigma(ctx.station, id, *p))
+    };
+    let before = path[..place].iter().rev().find_map(gauge);
+    let behind = path[place + 1..].iter().find_map(gauge);
+    let id = &ctx.station.filters[i].id;
+    let what = format!("the drop of {id}");
+    let why = match (before, behind) {
+        (Some(one), Some(other)) => format!(
+            "two pressure gauges differ by up to {} between them when both are right: read {id}.drop from a differential gauge, or by one gauge at both taps",
+            ctx.units.drop(1.96 * one.hypot(other))
+        ),
+        _ => format!("`{id}.drop` was not read"),
+    };
+    ctx.skip(&what, &why);
+}

@@ -1,0 +1,217 @@
+//! `gauge-suspect`: a reading that cannot be right, or that its neighbours do not confirm.
+
+use physics::quantity::ZERO_CELSIUS_K;
+use physics::working::{Formula, Mark};
+use station::model::Asset;
+use station::point::{Point, PointId};
+
+use super::draft;
+use crate::context::{Context, Residual};
+use crate::day::{Moment, reading_sigma};
+use crate::finding::{Cost, Evidence, Finding, Kind, Urgency};
+use crate::safety::in_the_room;
+
+const ORDER: Formula = Formula {
+    name: "pressure rise against the flow",
+    equation: "Δp = p_behind − p_before, must not be positive",
+    unit: "bar",
+    source: "air flows from high pressure to low",
+    mark: Mark::Derived,
+};
+const WARMER: Formula = Formula {
+    name: "temperature below what it must exceed",
+    equation: "ΔT = T_read − T_least",
+    unit: "K",
+    source: "second law: a cooler can't cool below its cooling air",
+    mark: Mark::Derived,
+};
+const COUNTERS: Formula = Formula {
+    name: "hours loaded over hours run",
+    equation: "Δh_loaded − Δh_run, must not be positive",
+    unit: "h",
+    source: "a machine is on load only while it runs",
+    mark: Mark::Derived,
+};
+
+pub(super) fn look(ctx: &mut Context<'_>) {
+    let mut found = Vec::new();
+    found.extend(against_the_flow(ctx));
+    for i in 0..ctx.station.machines.len() {
+        found.extend(colder_than_its_cooling_air(ctx, i));
+        found.extend(more_loaded_than_run(ctx, i));
+    }
+    found.extend(
+        ctx.residuals
+            .values()
+            .filter(|r| r.lone())
+            .map(|r| lone(ctx, r)),
+    );
+    ctx.findings.extend(found);
+}
+
+fn base(ctx: &Context<'_>, id: PointId, time: jiff::Timestamp) -> Finding {
+    let part = format!("gauge-{}", id.point.name());
+    let mut f = draft(ctx, Kind::GaugeSuspect, id.asset, &part, Some(time));
+    f.urgency = Urgency::Watch;
+    f.cost = Cost::at_stake("nothing by itself; what is judged from this gauge may be wrong");
+    f.next_check = Some(format!(
+        "Read {} once more, or with another instrument",
+        ctx.point_name(id)
+    ));
+    f.action = format!(
+        "Read {} again; if it says the same, have the gauge compared and changed, and write `{}:change gauge` into `done`",
+        ctx.point_name(id),
+        ctx.station.id(id.asset)
+    );
+    f.cautions = in_the_room();
+    f
+}
+
+/// Pressure along the line must fall: a gauge behind that reads more than one before, by more than
+/// both can err.
+fn against_the_flow(ctx: &Context<'_>) -> Option<Finding> {
+    let newest = ctx.looks.first()?;
+    let mut gauges: Vec<(PointId, f64)> = Vec::new();
+    for asset in ctx.station.air_path.assets() {
+        let point = match asset {
+            Asset::Vessel(_) => Point::VesselPressure,
+            Asset::Header(_) => Point::HeaderPressure,
+            _ => continue,
+        };
+        let id = PointId { asset, point };
+        if let Some((p, _)) = ctx
+            .numbers
+            .get(&id)
+            .filter(|(_, time)| *time == newest.day.time)
+        {
+            gauges.push((id, *p));
+        }
+    }
+    gauges.windows(2).find_map(|pair| {
+        let [(before, high), (behind, low)] = pair else {
+            return None;
+        };
+        let doubt = reading_sigma(ctx.station, *before, *high).hypot(reading_sigma(
+            ctx.station,
+            *behind,
+            *low,
+        ));
+        let rise = low - high;
+        if rise < 2.6 * doubt {
+            return None;
+        }
+        let mut f = base(ctx, *behind, newest.day.time);
+        f.urgency = Urgency::NextService;
+        f.title = format!(
+            "{} reads {} and {} before it {}: pressure cannot rise along the line",
+            ctx.point_name(*behind),
+            ctx.units.gauge(*low),
+            ctx.point_name(*before),
+            ctx.units.gauge(*high)
+        );
+        f.evidence = pair
+            .iter()
+            .map(|(id, read)| Evidence {
+                id: *id,
+                read: *read,
+                mid: None,
+                deviations: None,
+            })
+            .collect();
+        f.working = vec![ORDER.step(
+            format!(
+                "{:.2} − {:.2} bar(g), both gauges uncertain by {:.2} bar",
+                low / 1e5,
+                high / 1e5,
+                1.96 * doubt / 1e5
+            ),
+            rise / 1e5,
+        )];
+        Some(f)
+    })
+}
+
+/// On load neither oil nor outlet can be colder than the air that cools them.
+fn colder_than_its_cooling_air(ctx: &Context<'_>, i: usize) -> Option<Finding> {
+    let asset = Asset::Machine(i);
+    [Point::OutletTemperature, Point::OilTemperature]
+        .into_iter()
+        .find_map(|point| {
+            let r = ctx.residual(asset, point)?;
+            let look = ctx.look_of(r);
+            if look.day.moments[i] != Moment::Loaded || !look.day.weather_read {
+                return None;
+            }
+            let cooling_air = look.state.as_ref()?.room.si();
+            let doubt =
+                ctx.sigma(asset, point, r.read)
+                    .hypot(if look.day.conditions.room.is_some() {
+                        look.day.inputs.room
+                    } else {
+                        3.0
+                    });
+            let over = r.read - cooling_air;
+            if over > -2.6 * doubt {
+                return None;
+            }
+            let mut f = base(ctx, r.id, r.time);
+            f.urgency = Urgency::NextService;
+            f.title = format!(
+                "{} reads {} on load, colder than the {} of its cooling air",
+                ctx.point_name(r.id),
+                ctx.units.temperature(r.read),
+                ctx.units.temperature(cooling_air)
+            );
+            f.evidence = vec![r.evidence()];
+            f.working = vec![WARMER.step(
+                format!(
+                    "{:.1} − {:.1} °C",
+                    r.read - ZERO_CELSIUS_K,
+                    cooling_air - ZERO_CELSIUS_K
+                ),
+                over,
+            )];
+            Some(f)
+        })
+}
+
+/// The counters of the last weeks contradict each other.
+fn more_loaded_than_run(ctx: &Context<'_>, i: usize) -> Option<Finding> {
+    let asset = Asset::Machine(i);
+    let of = |point| ctx.memory.increase(PointId { asset, point }, 30.0);
+    let ((loaded, _), (run, days)) = (of(Point::HoursLoaded)?, of(Point::HoursRun)?);
+    if loaded <= run + 2.0 {
+        return None;
+    }
+    let id = PointId {
+        asset,
+        point: Point::HoursLoaded,
+    };
+    let mut f = base(ctx, id, ctx.now);
+    f.title = format!(
+        "{} counts {loaded:.0} h loaded in {run:.0} h run over the last {days:.0} days",
+        ctx.station.id(asset)
+    );
+    f.urgency = Urgency::NextService;
+    f.evidence = vec![Evidence {
+        id,
+        read: ctx.number(asset, Point::HoursLoaded)?,
+        mid: None,
+        deviations: None,
+    }];
+    f.working = vec![COUNTERS.step(format!("{loaded:.0} − {run:.0}"), loaded - run)];
+    Some(f)
+}
+
+/// Far off while the readings before it were right: ask about the reading, not about the machine.
+fn lone(ctx: &Context<'_>, r: &Residual) -> Finding {
+    let mut f = base(ctx, r.id, r.time);
+    f.title = format!(
+        "{}: {}; the two readings before it were inside",
+        ctx.point_name(r.id),
+        ctx.beside(r)
+    );
+    f.evidence = vec![r.evidence()];
+    f.working = ctx.working_of(r);
+    f
+}

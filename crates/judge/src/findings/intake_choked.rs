@@ -1,0 +1,63 @@
+//! `intake-choked`: the intake filter's drop at or near its change value.
+
+use station::forward::MachineHealth;
+use station::model::Asset;
+use station::point::Point;
+
+use super::draft;
+use super::separator_loaded::{NEAR, drop_health, urgency, way};
+use crate::context::{Context, Residual};
+use crate::finding::{Finding, Kind};
+use crate::safety::{before_the_cabinet, hand_back};
+
+pub(super) fn look(ctx: &mut Context<'_>) {
+    let mut found = Vec::new();
+    for i in ctx.screws().collect::<Vec<_>>() {
+        if let Some(r) = ctx.residual(Asset::Machine(i), Point::IntakeDrop) {
+            found.extend(finding(ctx, i, r));
+        }
+    }
+    ctx.findings.extend(found);
+}
+
+fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
+    let machine = &ctx.station.machines[i];
+    let intake = &machine.intake;
+    let way = way(r.read, intake.clean.value, intake.change);
+    if way < NEAR {
+        return None;
+    }
+    let mut f = draft(
+        ctx,
+        Kind::IntakeChoked,
+        Asset::Machine(i),
+        "intake",
+        Some(r.time),
+    );
+    f.title = format!(
+        "The intake filter of {} takes {}, clean {}, change at {}: it draws less air and a little less power",
+        machine.id,
+        ctx.units.drop(r.read),
+        ctx.units.drop(intake.clean.value.si()),
+        ctx.units.drop(intake.change.si()),
+    );
+    f.evidence = vec![r.evidence()];
+    f.health = Some(drop_health("intake drop over clean", r, intake.clean.value));
+    f.working = ctx.working_of(r);
+    let choked = MachineHealth {
+        intake_drop: r.read / intake.clean.value.si(),
+        ..MachineHealth::NEW
+    };
+    urgency(
+        &mut f,
+        way,
+        ctx.year
+            .of_health(ctx.station, i, &choked, &MachineHealth::NEW),
+    );
+    f.next_check = Some("Look at the element against the light".to_owned());
+    f.action = format!("Change the intake filter of {}", machine.id);
+    f.isolate = true;
+    f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
+    f.cautions.insert(f.cautions.len() - 1, hand_back());
+    Some(f)
+}

@@ -1,0 +1,117 @@
+//! One file per kind of finding: how it is decided. Its page, for users, stands in `pages/`.
+//!
+//! Must not know: JSON, files, colours.
+
+mod belt_slack;
+mod cooling_lost;
+mod delivery_short;
+mod design;
+mod dew_point_high;
+mod drain_blocked;
+mod drain_passing;
+mod filter_breached;
+mod filter_loaded;
+mod gauge_suspect;
+mod intake_choked;
+mod leakage;
+mod observation;
+mod oil_aged;
+mod oil_carryover;
+mod oil_cool_wet;
+mod oil_hot;
+mod oil_level;
+mod power_high;
+mod pressure_short;
+mod room_hot;
+mod separator_loaded;
+mod service_due;
+mod short_cycling;
+mod thermostat;
+mod unloaded_power_high;
+mod water_downstream;
+
+use jiff::Timestamp;
+use station::model::Asset;
+
+use crate::context::Context;
+use crate::cost::Priced;
+use crate::finding::{Cost, Finding, Kind, Urgency};
+
+/// Every kind in turn.
+pub(crate) fn look(ctx: &mut Context<'_>) {
+    for kind in Kind::ALL {
+        match kind {
+            Kind::OilHot => oil_hot::look(ctx),
+            Kind::OilCoolWet => oil_cool_wet::look(ctx),
+            Kind::CoolingLost => cooling_lost::look(ctx),
+            Kind::Thermostat => thermostat::look(ctx),
+            Kind::DeliveryShort => delivery_short::look(ctx),
+            Kind::PowerHigh => power_high::look(ctx),
+            Kind::UnloadedPowerHigh => unloaded_power_high::look(ctx),
+            Kind::BeltSlack => belt_slack::look(ctx),
+            Kind::SeparatorLoaded => separator_loaded::look(ctx),
+            Kind::IntakeChoked => intake_choked::look(ctx),
+            Kind::FilterLoaded => filter_loaded::look(ctx),
+            Kind::FilterBreached => filter_breached::look(ctx),
+            Kind::DewPointHigh => dew_point_high::look(ctx),
+            Kind::WaterDownstream => water_downstream::look(ctx),
+            Kind::DrainBlocked => drain_blocked::look(ctx),
+            Kind::DrainPassing => drain_passing::look(ctx),
+            Kind::Leakage => leakage::look(ctx),
+            Kind::PressureShort => pressure_short::look(ctx),
+            Kind::ShortCycling => short_cycling::look(ctx),
+            Kind::RoomHot => room_hot::look(ctx),
+            Kind::OilLevel => oil_level::look(ctx),
+            Kind::OilCarryover => oil_carryover::look(ctx),
+            Kind::OilAged => oil_aged::look(ctx),
+            Kind::Observation => observation::look(ctx),
+            Kind::ServiceDue => service_due::look(ctx),
+            Kind::GaugeSuspect => gauge_suspect::look(ctx),
+            Kind::Design => design::look(ctx),
+        }
+    }
+}
+
+/// A finding with everything that a kind need not say left empty.
+pub(crate) fn draft(
+    ctx: &Context<'_>,
+    kind: Kind,
+    subject: Asset,
+    part: &str,
+    since: Option<Timestamp>,
+) -> Finding {
+    Finding {
+        id: format!("{}.{part}", ctx.station.id(subject)),
+        subject,
+        kind,
+        urgency: Urgency::Watch,
+        title: String::new(),
+        since,
+        evidence: Vec::new(),
+        health: None,
+        limit: None,
+        cost: Cost::at_stake("risk, not energy"),
+        causes: Vec::new(),
+        next_check: None,
+        action: String::new(),
+        isolate: false,
+        cautions: Vec::new(),
+        working: Vec::new(),
+    }
+}
+
+/// The price of a loss: cost, its steps, and the urgency that a loss of this size has.
+pub(crate) fn price(finding: &mut Finding, priced: Option<Priced>) {
+    match priced {
+        Some(priced) => {
+            finding.urgency = if priced.share > 0.01 {
+                Urgency::NextService
+            } else {
+                Urgency::Watch
+            };
+            finding.cost = priced.cost;
+            finding.working.extend(priced.steps);
+        }
+        None => finding.cost = Cost::at_stake("the model gives no sum for these conditions"),
+    }
+}

@@ -1,0 +1,209 @@
+//! `observation`: a word that wants a look and that no other kind takes up.
+
+use physics::working::Step;
+use station::model::Asset;
+use station::point::{Point, PointId, Word};
+
+use super::draft;
+use crate::context::{Context, Seen};
+use crate::finding::{Cost, Finding, Kind, Urgency};
+use crate::safety::{at_drains, at_safety_valves, before_the_cabinet, hand_back, in_the_room};
+
+pub(super) fn look(ctx: &mut Context<'_>) {
+    let seen: Vec<(PointId, Seen)> = ctx.words.iter().map(|(id, seen)| (*id, *seen)).collect();
+    for (id, seen) in seen {
+        if let Some(said) = said(id.point, seen.word) {
+            let f = finding(ctx, id, seen, &said);
+            ctx.findings.push(f);
+        }
+    }
+}
+
+struct Said {
+    part: &'static str,
+    what: &'static str,
+    urgency: Urgency,
+    action: &'static str,
+    next: &'static str,
+    stake: &'static str,
+    care: Care,
+}
+
+#[derive(Clone, Copy)]
+enum Care {
+    Cabinet,
+    Room,
+    SafetyValve,
+    Drain,
+}
+
+#[expect(clippy::too_many_lines, reason = "a table of words, one row each")]
+fn said(point: Point, word: Word) -> Option<Said> {
+    use Care::{Cabinet, Drain, Room, SafetyValve};
+    use Urgency::{NextService, Now, ThisWeek, Watch};
+    let row = |part, what, urgency, action, next, stake, care| {
+        Some(Said {
+            part,
+            what,
+            urgency,
+            action,
+            next,
+            stake,
+            care,
+        })
+    };
+    match (point, word) {
+        (Point::SafetyValve, Word::Lifted) => row(
+            "safety-valve",
+            "its safety valve has lifted",
+            Now,
+            "Stop the machines if the pressure is still near the valve's, find why they did not unload, and have the valve tested before it is trusted again",
+            "Compare the vessel's gauge with another and watch one machine unload",
+            "safety: a vessel was at its valve's pressure",
+            SafetyValve,
+        ),
+        (Point::SafetyValve, Word::Weeping) => row(
+            "safety-valve",
+            "its safety valve weeps",
+            ThisWeek,
+            "Have the valve changed or tested by a licensed person",
+            "Compare the vessel's pressure with the valve's set pressure",
+            "safety first; it also loses air all day",
+            SafetyValve,
+        ),
+        (Point::Panel, Word::Alarm) => row(
+            "panel",
+            "the panel shows an alarm",
+            Now,
+            "Read and write down what it says; find the cause before it is reset",
+            "Write the panel's words into the note",
+            "supply: it may have tripped",
+            Room,
+        ),
+        (Point::Panel, Word::Message) => row(
+            "panel",
+            "the panel shows a message",
+            NextService,
+            "Read it and write it down",
+            "Write the panel's words into the note",
+            "not known before it is read",
+            Room,
+        ),
+        (Point::Sound, Word::Unusual) => row(
+            "sound",
+            "it sounds unusual",
+            ThisWeek,
+            "Listen loaded and unloaded from outside the cabinet; stop it if knocking or metal is heard, and have bearings measured",
+            "Say in the note when it sounds: loading, unloading, running down",
+            "supply: bearings speak before they fail",
+            Room,
+        ),
+        (Point::Belt, Word::Bad) => row(
+            "belt-look",
+            "its belts are bad",
+            ThisWeek,
+            "Change the whole set of belts; check tension after half an hour's run and after a day",
+            "Measure motor and air-end speed for slip",
+            "supply: a belt that breaks stops the machine",
+            Cabinet,
+        ),
+        (Point::Belt, Word::Worn) => row(
+            "belt-look",
+            "its belts are worn",
+            NextService,
+            "Have a set of belts ready and change them at the next service",
+            "Measure motor and air-end speed for slip",
+            "supply: worn belts slip, then break",
+            Cabinet,
+        ),
+        (Point::Mat | Point::CabinetMat, Word::Clogged) => row(
+            "mat",
+            "its filter mat is clogged",
+            ThisWeek,
+            "Clean or change the mat, look at the cooler faces behind it",
+            "Read oil and outlet temperature on load",
+            "risk, not energy: hot oil when the weather turns",
+            Cabinet,
+        ),
+        (Point::Cooler, Word::Clogged) => row(
+            "cooler",
+            "its cooler is clogged",
+            ThisWeek,
+            "Blow or brush the cooler faces against the air's way; protect eyes and lungs from the dust",
+            "Read oil and outlet temperature on load",
+            "risk, not energy: hot oil when the weather turns",
+            Cabinet,
+        ),
+        (Point::Condenser, Word::Clogged) => row(
+            "condenser",
+            "its condenser is clogged",
+            ThisWeek,
+            "Switch it off and lock it, brush the condenser against the air's way",
+            "Read the pressure dew point",
+            "risk, not energy: the dryer loses capacity on hot days",
+            Room,
+        ),
+        (Point::CondensateLook, Word::Rusty) => row(
+            "rust",
+            "its condensate is rusty",
+            NextService,
+            "Let the vessel be looked at inside at its next inspection, and see that its drain passes daily",
+            "Look at the water of the drain before and behind",
+            "safety in the long run: rust eats the vessel's wall",
+            Drain,
+        ),
+        (Point::DrainTest, Word::Weak) | (_, Word::Dusty | Word::Milky) => None,
+        (Point::Fan, Word::Off) => row(
+            "fan",
+            "its fan stood still",
+            Watch,
+            "Watch whether the fan starts as the oil warms",
+            "Read oil temperature and fan together when it is warm",
+            "risk, not energy: nothing if the fan cycles as it should",
+            Room,
+        ),
+        _ => None,
+    }
+}
+
+fn finding(ctx: &Context<'_>, id: PointId, seen: Seen, said: &Said) -> Finding {
+    let name = ctx.station.id(id.asset);
+    let mut f = draft(
+        ctx,
+        Kind::Observation,
+        id.asset,
+        said.part,
+        Some(seen.since),
+    );
+    f.title = format!("{name}: {}", said.what);
+    f.urgency = said.urgency;
+    f.action = format!("{name}: {}", lower_first(said.action));
+    f.next_check = Some(said.next.to_owned());
+    f.cost = Cost::at_stake(said.stake);
+    f.working = vec![Step {
+        name: ctx.point_name(id),
+        formula: "a word that was seen".to_owned(),
+        numbers: seen.word.text().to_owned(),
+        value: crate::memory::days_between(seen.since, ctx.now),
+        unit: "days since it was first seen so".to_owned(),
+        source: "observation".to_owned(),
+    }];
+    match (said.care, id.asset) {
+        (Care::Cabinet, Asset::Machine(i)) => {
+            f.isolate = true;
+            f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
+            f.cautions.insert(f.cautions.len() - 1, hand_back());
+        }
+        (Care::SafetyValve, _) => f.cautions = at_safety_valves(),
+        (Care::Drain, _) => f.cautions = at_drains(),
+        (Care::Cabinet | Care::Room, _) => f.cautions = in_the_room(),
+    }
+    f
+}
+
+fn lower_first(text: &str) -> String {
+    let mut chars = text.chars();
+    chars
+        .next()
+        .map_or_else(String::new, |c| c.to_lowercase().chain(chars).collect())
+}

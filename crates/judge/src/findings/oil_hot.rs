@@ -1,0 +1,106 @@
+//! `oil-hot`: the oil is at its warning or trip temperature, whatever explains it.
+
+use physics::working::{Formula, Mark};
+use station::model::Asset;
+use station::point::{Point, PointId};
+
+use super::draft;
+use crate::context::Context;
+use crate::finding::{Cost, Evidence, Kind, Urgency};
+use crate::safety::{LOCAL_CODES, in_the_room};
+use crate::working::in_file_unit;
+
+const MARGIN: Formula = Formula {
+    name: "distance from the warning temperature",
+    equation: "ΔT = T_warn − T_read",
+    unit: "K",
+    source: "`oil.warn` of the station file or its default",
+    mark: Mark::Derived,
+};
+
+pub(super) fn look(ctx: &mut Context<'_>) {
+    let mut found = Vec::new();
+    for i in ctx.screws().collect::<Vec<_>>() {
+        let asset = Asset::Machine(i);
+        let machine = &ctx.station.machines[i];
+        let Some((read, time)) = ctx.number_at(asset, Point::OilTemperature) else {
+            continue;
+        };
+        let (warn, trip) = (machine.oil.warn.si(), machine.oil.trip.si());
+        if read < warn {
+            continue;
+        }
+        let residual = ctx.residual(asset, Point::OilTemperature);
+        let explained = residual.is_some_and(|r| !r.high());
+        let mut f = draft(ctx, Kind::OilHot, asset, "oil-temperature", Some(time));
+        f.title = format!(
+            "{}: oil at {}, warning at {}, trip at {}{}",
+            machine.id,
+            ctx.units.temperature(read),
+            ctx.units.temperature(warn),
+            ctx.units.temperature(trip),
+            match residual {
+                Some(r) if explained => format!(
+                    "; weather and load explain it ({} expected at {} to the coolers)",
+                    ctx.units.temperature(r.band.mid),
+                    room(ctx, r)
+                ),
+                Some(r) => format!("; {} is expected", ctx.units.temperature(r.band.mid)),
+                None => String::new(),
+            }
+        );
+        f.urgency = if read >= 0.5 * (warn + trip) {
+            Urgency::Now
+        } else {
+            Urgency::ThisWeek
+        };
+        f.evidence = vec![match residual {
+            Some(r) => r.evidence(),
+            None => Evidence {
+                id: PointId {
+                    asset,
+                    point: Point::OilTemperature,
+                },
+                read,
+                mid: None,
+                deviations: None,
+            },
+        }];
+        f.working = residual.map(|r| ctx.working_of(r)).unwrap_or_default();
+        let unit = |t| in_file_unit(Point::OilTemperature, t).0;
+        f.working.push(MARGIN.step(
+            format!("{:.1} − {:.1}", unit(warn), unit(read)),
+            warn - read,
+        ));
+        f.cost = Cost::at_stake("risk, not energy: a trip stops the air");
+        f.action = if explained {
+            format!(
+                "Bring cooler air to {}: open ventilation, lower the room's heat, share its load; then look at the design's hot day",
+                machine.id
+            )
+        } else {
+            format!(
+                "Take load off {} if another machine can carry it, and find why it cools badly before it trips; after a trip find the cause before the reset",
+                machine.id
+            )
+        };
+        f.next_check = Some("Read room.temperature where the cooling air enters".to_owned());
+        f.cautions = in_the_room();
+        f.cautions.insert(
+            0,
+            "Never open the oil filler of a hot machine; hot oil under pressure burns".to_owned(),
+        );
+        debug_assert!(f.cautions.last().is_some_and(|c| c == LOCAL_CODES));
+        found.push(f);
+    }
+    ctx.findings.extend(found);
+}
+
+fn room(ctx: &Context<'_>, residual: &crate::context::Residual) -> String {
+    let look = ctx.look_of(residual);
+    let kelvin = look
+        .state
+        .as_ref()
+        .map_or(look.day.conditions.ambient.si(), |state| state.room.si());
+    ctx.units.temperature(kelvin)
+}

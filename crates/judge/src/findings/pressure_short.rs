@@ -1,0 +1,118 @@
+//! `pressure-short`: the header's pressure is under what the plant wants.
+
+use physics::working::{Formula, Mark};
+use station::model::Asset;
+use station::point::{Point, PointId};
+
+use super::draft;
+use crate::context::Context;
+use crate::finding::{Cost, Evidence, Finding, Kind, Urgency};
+use crate::safety::in_the_room;
+use crate::say::round;
+
+const SHORT: Formula = Formula {
+    name: "pressure missing",
+    equation: "Δp = p_wanted − p_read",
+    unit: "bar",
+    source: "`header.wanted` of the station file",
+    mark: Mark::Derived,
+};
+
+pub(super) fn look(ctx: &mut Context<'_>) {
+    let mut found = Vec::new();
+    for i in 0..ctx.station.headers.len() {
+        found.extend(finding(ctx, i));
+    }
+    ctx.findings.extend(found);
+}
+
+fn finding(ctx: &Context<'_>, i: usize) -> Option<Finding> {
+    let header = &ctx.station.headers[i];
+    let asset = Asset::Header(i);
+    let wanted = header.wanted?.si();
+    let (read, time) = ctx.number_at(asset, Point::HeaderPressure)?;
+    let newest = ctx.looks.first()?;
+    // Off-shift the pressure may fall; yesterday's dip is no reason to act today.
+    if time != newest.day.time || newest.day.working == Some(false) || read >= wanted {
+        return None;
+    }
+    let sigma = ctx.sigma(asset, Point::HeaderPressure, read);
+    let certain = wanted - read > 1.96 * sigma;
+    let id = PointId {
+        asset,
+        point: Point::HeaderPressure,
+    };
+    let before = earlier_short(ctx, id, wanted, time);
+    // A gauge may err by its class: one reading inside that is told only if the last one agrees.
+    if !certain && !before {
+        return None;
+    }
+    let mut f = draft(ctx, Kind::PressureShort, asset, "pressure", Some(time));
+    let residual = ctx.residual(asset, Point::HeaderPressure);
+    f.title = format!(
+        "{} stands at {}, where the plant wants {}{}",
+        header.id,
+        ctx.units.gauge(read),
+        ctx.units.gauge(wanted),
+        residual.map_or(String::new(), |r| format!(
+            "; the machines and the line as they should be give {} ± {}",
+            ctx.units.gauge(r.band.mid),
+            ctx.units.band(Point::HeaderPressure, 1.96 * r.band.sigma)
+        ))
+    );
+    f.urgency = if certain {
+        Urgency::Now
+    } else {
+        Urgency::ThisWeek
+    };
+    f.evidence = vec![match residual {
+        Some(r) => r.evidence(),
+        None => Evidence {
+            id,
+            read,
+            mid: None,
+            deviations: None,
+        },
+    }];
+    f.working = residual.map(|r| ctx.working_of(r)).unwrap_or_default();
+    f.working.push(SHORT.step(
+        format!(
+            "{} − {} bar(g)",
+            round(wanted / 1e5, 2),
+            round(read / 1e5, 2)
+        ),
+        (wanted - read) / 1e5,
+    ));
+    f.cost = Cost::at_stake("risk, not energy: what the plant makes");
+    f.next_check = Some(next(ctx));
+    f.action = format!(
+        "See that every machine is on, loaded and not tripped; then find the drop between machines and {}: dryer, filters, valves; raising the machines' band costs about 7 % of their power per bar",
+        header.id
+    );
+    f.cautions = in_the_room();
+    Some(f)
+}
+
+/// Whether the reading before this one was short too.
+fn earlier_short(ctx: &Context<'_>, id: PointId, wanted: f64, time: jiff::Timestamp) -> bool {
+    ctx.memory
+        .recent
+        .iter()
+        .rev()
+        .filter(|r| r.time < time)
+        .find_map(|r| r.number(id.asset, id.point))
+        .is_some_and(|p| p < wanted)
+}
+
+/// The largest drop on the line that was read, as the next thing to look at.
+fn next(ctx: &Context<'_>) -> String {
+    let drops = ctx.residuals.values().filter(|r| {
+        matches!(r.id.point, Point::FilterDrop | Point::DryerDrop) && r.read > r.band.mid
+    });
+    drops
+        .max_by(|a, b| (a.read - a.band.mid).total_cmp(&(b.read - b.band.mid)))
+        .map_or_else(
+            || "Read the pressure at machine, vessel and header by one gauge, and the drop of each filter".to_owned(),
+            |r| format!("Look at {} first: it takes {}", ctx.station.id(r.id.asset), ctx.beside(r)),
+        )
+}

@@ -1,0 +1,137 @@
+//! `water-downstream`: liquid reaches the plant, or the line gets colder than the dew point there.
+
+use physics::air::DEW_POINT;
+use physics::quantity::ZERO_CELSIUS_K;
+use physics::working::{Formula, Mark};
+use station::forward::PlaceState;
+use station::model::Asset;
+use station::point::Point;
+
+use super::draft;
+use crate::context::Context;
+use crate::finding::{Cost, Evidence, Finding, Kind, Urgency};
+use crate::safety::at_drains;
+use crate::say::round;
+
+const FALLS: Formula = Formula {
+    name: "liquid that reaches the header",
+    equation: "m_dry · (W + w − W_s(T, p)) that no drain took, on load times duty",
+    unit: "L/day",
+    source: "mass balance of water along the air path",
+    mark: Mark::Derived,
+};
+/// Less than this a day is not worth telling.
+const LEAST_L_DAY: f64 = 0.05;
+
+pub(super) fn look(ctx: &mut Context<'_>) {
+    let mut found = Vec::new();
+    for i in 0..ctx.station.headers.len() {
+        found.extend(by_dew_point(ctx, i).or_else(|| by_balance(ctx, i)));
+    }
+    ctx.findings.extend(found);
+}
+
+/// The dew point that was read lies over the coldest that the pipes get.
+fn by_dew_point(ctx: &Context<'_>, i: usize) -> Option<Finding> {
+    let header = &ctx.station.headers[i];
+    let coldest = header.coldest?.si();
+    let (dryer, r) = (0..ctx.station.dryers.len())
+        .find_map(|d| Some((d, ctx.residual(Asset::Dryer(d), Point::DryerDewPoint)?)))?;
+    let sigma = ctx.sigma(r.id.asset, r.id.point, r.read);
+    if r.read - 1.96 * sigma < coldest {
+        return None;
+    }
+    let mut f = draft(
+        ctx,
+        Kind::WaterDownstream,
+        Asset::Header(i),
+        "water",
+        Some(r.since),
+    );
+    f.title = format!(
+        "Water falls out in {}: the pressure dew point behind {} is {}, and the pipes get as cold as {}",
+        header.id,
+        ctx.station.dryers[dryer].id,
+        ctx.units.temperature(r.read),
+        ctx.units.temperature(coldest)
+    );
+    if coldest < ZERO_CELSIUS_K {
+        f.title += ", where it freezes";
+    }
+    f.evidence = vec![r.evidence()];
+    f.working = ctx.working_of(r);
+    Some(told(f, ctx, i))
+}
+
+/// The model says that liquid goes on to the header today.
+fn by_balance(ctx: &Context<'_>, i: usize) -> Option<Finding> {
+    let look = ctx.looks.first()?;
+    let place: &PlaceState = look.state.as_ref()?.place(Asset::Header(i))?;
+    // A dryer whose dew point was read and is right keeps the line dry, whatever is assumed of it.
+    let litres = place.liquid * place.dry_air.si() * 86_400.0 * place.duty;
+    if litres < LEAST_L_DAY {
+        return None;
+    }
+    let header = &ctx.station.headers[i];
+    let mut f = draft(
+        ctx,
+        Kind::WaterDownstream,
+        Asset::Header(i),
+        "water",
+        Some(look.day.time),
+    );
+    f.title = format!(
+        "About {} a day reach {}: the air comes at a dew point of {} to a place at {}",
+        ctx.units.litres(litres),
+        header.id,
+        ctx.units.temperature(place.dew_point.si()),
+        ctx.units.temperature(place.temperature.si())
+    );
+    if let Some(flow) = ctx.number(Asset::Header(i), Point::HeaderFlow) {
+        let id = station::point::PointId {
+            asset: Asset::Header(i),
+            point: Point::HeaderFlow,
+        };
+        f.evidence = vec![Evidence {
+            id,
+            read: flow,
+            mid: None,
+            deviations: None,
+        }];
+    }
+    f.working.push(DEW_POINT.step(
+        format!(
+            "W = {} kg/kg at {} bar(g)",
+            round(place.humidity_ratio, 5),
+            round(place.pressure.bar(), 2)
+        ),
+        place.dew_point.celsius(),
+    ));
+    f.working.push(FALLS.step(
+        format!(
+            "{} g/kg of liquid, {} kg/s of dry air, duty {}",
+            round(place.liquid * 1e3, 2),
+            round(place.dry_air.si(), 4),
+            round(place.duty, 2)
+        ),
+        litres,
+    ));
+    Some(told(f, ctx, i))
+}
+
+fn told(mut f: Finding, ctx: &Context<'_>, i: usize) -> Finding {
+    let header = &ctx.station.headers[i];
+    f.urgency = Urgency::ThisWeek;
+    f.cost =
+        Cost::at_stake("risk, not energy: rust, washed-out grease and frozen lines in the plant");
+    f.next_check = Some(format!(
+        "Open a low point of {} slowly and look for water",
+        header.id
+    ));
+    f.action = format!(
+        "Find where the water should have left before {}: drains first, then the dryer; let it out at the low points meanwhile",
+        header.id
+    );
+    f.cautions = at_drains();
+    f
+}

@@ -1,0 +1,192 @@
+//! Cautions beside the steps that need them, by the energy that is really stored here.
+//!
+//! They are short and always end with local codes and licensed people. Must not know: findings.
+
+use physics::quantity::{AbsolutePressure, GaugePressure};
+use physics::vessel::stored_energy::stored_energy_j;
+use physics::working::Step;
+use station::model::{Asset, Control, Station};
+
+use crate::say::{Units, round};
+
+/// The last word of every list of cautions.
+pub const LOCAL_CODES: &str = "Local codes and licensed people come first; this list does not replace the lock-out procedure of the plant";
+
+/// One section that can stay under pressure.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Section {
+    /// Which.
+    pub name: String,
+    /// The highest pressure that it stands at.
+    pub pressure: GaugePressure,
+    /// Volume, m³; `None` if not known.
+    pub volume_m3: Option<f64>,
+    /// Stored energy, J.
+    pub energy_j: Option<f64>,
+}
+
+/// Every section of a machine and of what stands behind its discharge valve.
+#[must_use]
+pub fn sections(station: &Station, machine: usize) -> Vec<Section> {
+    let atmosphere = station.standard_atmosphere();
+    let m = &station.machines[machine];
+    let of = |name: String, pressure: GaugePressure, volume_m3: Option<f64>| Section {
+        energy_j: volume_m3.and_then(|v| energy(pressure, v, atmosphere)),
+        name,
+        pressure,
+        volume_m3,
+    };
+    let highest = match &m.control {
+        Control::LoadUnload(b) | Control::StartStop(b) | Control::Modulating(b) => b.unload,
+        Control::VariableSpeed { target, .. } => *target,
+    };
+    let mut list = vec![
+        of(
+            format!("the oil separator of {}", m.id),
+            highest,
+            Some(m.separator.volume_m3.value),
+        ),
+        of(
+            format!(
+                "the pipe of {} between minimum-pressure valve and discharge valve",
+                m.id
+            ),
+            highest,
+            None,
+        ),
+    ];
+    for v in &station.vessels {
+        list.push(of(format!("vessel {}", v.id), highest, Some(v.volume_m3)));
+    }
+    list
+}
+
+fn energy(p: GaugePressure, volume_m3: f64, atmosphere: AbsolutePressure) -> Option<f64> {
+    stored_energy_j(p.absolute(atmosphere), volume_m3, atmosphere).ok()
+}
+
+/// The stored energy of each section as steps of a working.
+#[must_use]
+pub fn energy_steps(station: &Station, machine: usize) -> Vec<Step> {
+    sections(station, machine)
+        .into_iter()
+        .filter_map(|s| {
+            let (volume, joule) = (s.volume_m3?, s.energy_j?);
+            let mut step = physics::vessel::stored_energy::STORED_ENERGY.step(
+                format!(
+                    "{}: {} L at {} bar(g)",
+                    s.name,
+                    round(volume * 1e3, 0),
+                    round(s.pressure.bar(), 1)
+                ),
+                joule / 1e3,
+            );
+            step.unit = "kJ".to_owned();
+            Some(step)
+        })
+        .collect()
+}
+
+/// Isolation before the cabinet is opened.
+#[must_use]
+pub fn before_the_cabinet(station: &Station, machine: usize, units: Units) -> Vec<String> {
+    let m = &station.machines[machine];
+    let sections = sections(station, machine);
+    let said = |s: &Section| {
+        let energy = s
+            .energy_j
+            .map_or("its volume is not in the station file".to_owned(), |e| {
+                format!("{} kJ stored", round(e / 1000.0, 0))
+            });
+        format!("{} ({}, {energy})", s.name, units.gauge(s.pressure.si()))
+    };
+    let mut list = vec![
+        "Stop it normally and wait for run-down; take off automatic and remote start; switch off, lock and tag every supply: machine, dryer, electric drains".to_owned(),
+        format!(
+            "Close and lock the discharge valve, then vent by hand cock both {} and {}: a non-return valve is not isolation, and blowdown does not empty that pipe",
+            said(&sections[0]),
+            said(&sections[1])
+        ),
+    ];
+    if let Some(vessel) = sections.iter().skip(2).max_by(|a, b| {
+        a.energy_j
+            .unwrap_or(0.0)
+            .total_cmp(&b.energy_j.unwrap_or(0.0))
+    }) {
+        list.push(format!(
+            "Behind the discharge valve stands {}",
+            said(vessel)
+        ));
+    }
+    list.push("Wait for gauges at zero and an open cock that is silent; a gauge's zero is not proof: 0.26 bar on a 250 mm lid pushes with 1.3 kN".to_owned());
+    list.push("Try to start it, then return the control to off".to_owned());
+    if matches!(m.control, Control::VariableSpeed { .. }) {
+        list.push(
+            "Wait the time on the converter's label for its capacitors to discharge".to_owned(),
+        );
+    }
+    list.push(
+        "Oil and surfaces are hot; belts and fan stay behind their guards until it is isolated"
+            .to_owned(),
+    );
+    list.push(LOCAL_CODES.to_owned());
+    list
+}
+
+/// Handing a machine back.
+#[must_use]
+pub fn hand_back() -> String {
+    "Hand back: guards and doors on, oil level right, people clear, cocks shut, locks off by whoever put them on, discharge valve opened slowly, start, look for leaks, take the first loaded reading".to_owned()
+}
+
+/// Work at drains, under pressure.
+#[must_use]
+pub fn at_drains() -> Vec<String> {
+    vec![
+        "Drains are tried under pressure, before anything is isolated: crack a hand drain slowly, protect eyes and ears, keep hands away from the jet".to_owned(),
+        "Condensate carries oil: it goes to the oil-water separator, never to sewer or ground".to_owned(),
+        LOCAL_CODES.to_owned(),
+    ]
+}
+
+/// Work at a part of the air line that has to be without pressure.
+#[must_use]
+pub fn at_the_line(station: &Station, asset: Asset, units: Units) -> Vec<String> {
+    let highest = station
+        .machines
+        .iter()
+        .enumerate()
+        .flat_map(|(i, _)| sections(station, i).into_iter().take(1))
+        .map(|s| s.pressure.si())
+        .fold(0.0, f64::max);
+    vec![
+        format!(
+            "Shut off and vent {} on both sides before it is opened; it stands at up to {}; wait for the gauge at zero and an open cock that is silent",
+            station.id(asset),
+            units.gauge(highest)
+        ),
+        "Lock and tag the valves and any electric supply".to_owned(),
+        LOCAL_CODES.to_owned(),
+    ]
+}
+
+/// Work at a vessel's safety valve.
+#[must_use]
+pub fn at_safety_valves() -> Vec<String> {
+    vec![
+        "Never lift, gag or adjust a safety valve: a licensed person tests or changes it"
+            .to_owned(),
+        "Keep clear of its outlet, protect ears".to_owned(),
+        LOCAL_CODES.to_owned(),
+    ]
+}
+
+/// Looking and listening in the room.
+#[must_use]
+pub fn in_the_room() -> Vec<String> {
+    vec![
+        "Wear hearing protection in the room; keep clear of belts, fans and hot surfaces"
+            .to_owned(),
+        LOCAL_CODES.to_owned(),
+    ]
+}

@@ -1,0 +1,240 @@
+//! Numbers in words: units and rounding, in one place.
+//!
+//! Rounds only here, to what an instrument shows. Must not know: findings.
+
+use physics::quantity::{BAR_PA, CUBIC_FOOT_M3, PSI_PA, ZERO_CELSIUS_K};
+use station::point::{Dimension, Point};
+
+/// Which units people read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Units {
+    /// bar, °C, m³/min.
+    #[default]
+    Si,
+    /// psi, °F, cfm.
+    Us,
+}
+
+const LITRES_PER_GALLON: f64 = 3.785_411_784;
+
+impl Units {
+    /// A temperature in kelvin.
+    #[must_use]
+    pub fn temperature(self, kelvin: f64) -> String {
+        let celsius = kelvin - ZERO_CELSIUS_K;
+        match self {
+            Self::Si => format!("{} °C", round(celsius, 0)),
+            Self::Us => format!("{} °F", round(celsius * 1.8 + 32.0, 0)),
+        }
+    }
+
+    /// A temperature with one decimal.
+    #[must_use]
+    pub fn fine_temperature(self, kelvin: f64) -> String {
+        let celsius = kelvin - ZERO_CELSIUS_K;
+        match self {
+            Self::Si => format!("{} °C", round(celsius, 1)),
+            Self::Us => format!("{} °F", round(celsius * 1.8 + 32.0, 1)),
+        }
+    }
+
+    /// A temperature difference in kelvin.
+    #[must_use]
+    pub fn kelvins(self, kelvin: f64) -> String {
+        match self {
+            Self::Si => format!("{} K", round(kelvin, places(kelvin))),
+            Self::Us => format!("{} °F", round(kelvin * 1.8, places(kelvin * 1.8))),
+        }
+    }
+
+    /// A gauge pressure in pascal.
+    #[must_use]
+    pub fn gauge(self, pa: f64) -> String {
+        match self {
+            Self::Si => format!("{} bar(g)", round(pa / BAR_PA, 2)),
+            Self::Us => format!("{} psi(g)", round(pa / PSI_PA, 0)),
+        }
+    }
+
+    /// An absolute pressure in pascal.
+    #[must_use]
+    pub fn absolute(self, pa: f64) -> String {
+        match self {
+            Self::Si => format!("{} bar(a)", round(pa / BAR_PA, 3)),
+            Self::Us => format!("{} psi(a)", round(pa / PSI_PA, 1)),
+        }
+    }
+
+    /// A pressure difference in pascal.
+    #[must_use]
+    pub fn drop(self, pa: f64) -> String {
+        match self {
+            Self::Si if pa.abs() < 0.1 * BAR_PA => format!("{} mbar", round(pa / 100.0, 0)),
+            Self::Si => format!("{} bar", round(pa / BAR_PA, 2)),
+            Self::Us => format!("{} psi", round(pa / PSI_PA, 1)),
+        }
+    }
+
+    /// A volume flow in m³/s.
+    #[must_use]
+    pub fn flow(self, m3_s: f64) -> String {
+        match self {
+            Self::Si => format!("{} m³/min", round(m3_s * 60.0, 2)),
+            Self::Us => format!("{} cfm", round(m3_s * 60.0 / CUBIC_FOOT_M3, 0)),
+        }
+    }
+
+    /// Litres.
+    #[must_use]
+    pub fn litres(self, litres: f64) -> String {
+        match self {
+            Self::Si => format!("{} L", round(litres, places(litres))),
+            Self::Us => {
+                let gallons = litres / LITRES_PER_GALLON;
+                format!("{} gal", round(gallons, places(gallons)))
+            }
+        }
+    }
+
+    /// A power in watt.
+    #[must_use]
+    pub fn power(self, watt: f64) -> String {
+        format!("{} kW", round(watt / 1000.0, 1))
+    }
+
+    /// A reading of a point, with its unit.
+    #[must_use]
+    pub fn reading(self, point: Point, si: f64) -> String {
+        match point.dimension() {
+            Dimension::Temperature => self.temperature(si),
+            Dimension::GaugePressure => self.gauge(si),
+            Dimension::AbsolutePressure => self.absolute(si),
+            Dimension::PressureDifference => self.drop(si),
+            Dimension::Power => self.power(si),
+            Dimension::ReferenceAir => self.flow(si),
+            Dimension::Litres => self.litres(si),
+            Dimension::Current => format!("{} A", round(si, 0)),
+            Dimension::Energy => format!("{} kWh", round(si, 0)),
+            Dimension::Humidity => format!("{} %", round(si * 100.0, 0)),
+            Dimension::Percent => format!("{} %", round(si, 0)),
+            Dimension::Hours => format!("{} h", round(si, 0)),
+            Dimension::Seconds => format!("{} s", round(si, 0)),
+            Dimension::Speed => format!("{} rpm", round(si, 0)),
+            Dimension::Length => format!("{} mm", round(si * 1000.0, 1)),
+            Dimension::Force => format!("{} N", round(si, 0)),
+            Dimension::Frequency => format!("{} Hz", round(si, 0)),
+            Dimension::Count | Dimension::Share => round(si, 2),
+            Dimension::Words(_) => String::new(),
+        }
+    }
+
+    /// The half-width of a band at a point: a temperature's band is a difference.
+    #[must_use]
+    pub fn band(self, point: Point, si: f64) -> String {
+        match point.dimension() {
+            Dimension::Temperature => strip(&self.kelvins(si)),
+            Dimension::GaugePressure => match self {
+                Self::Si => round(si / BAR_PA, 2),
+                Self::Us => round(si / PSI_PA, 0),
+            },
+            Dimension::AbsolutePressure => strip(&self.absolute(si)),
+            _ => strip(&self.reading(point, si)),
+        }
+    }
+}
+
+/// The number without its unit.
+fn strip(text: &str) -> String {
+    text.split(' ').next().unwrap_or(text).to_owned()
+}
+
+/// Two figures for a small number, none after the point for a large one.
+fn places(value: f64) -> usize {
+    match value.abs() {
+        v if v < 1.0 => 2,
+        v if v < 10.0 => 1,
+        _ => 0,
+    }
+}
+
+/// Rounded, without a minus before a zero.
+#[must_use]
+pub fn round(value: f64, places: usize) -> String {
+    let text = format!("{value:.places$}");
+    if text
+        .trim_start_matches('-')
+        .chars()
+        .all(|c| c == '0' || c == '.')
+    {
+        text.trim_start_matches('-').to_owned()
+    } else {
+        text
+    }
+}
+
+/// A share as per cent.
+#[must_use]
+pub fn percent(share: f64) -> String {
+    format!(
+        "{} %",
+        round(share * 100.0, if share.abs() < 0.1 { 1 } else { 0 })
+    )
+}
+
+/// A large whole number in groups of three.
+#[must_use]
+pub fn grouped(value: f64) -> String {
+    let digits = round(value, 0);
+    let (sign, digits) = digits
+        .strip_prefix('-')
+        .map_or(("", digits.as_str()), |d| ("-", d));
+    let mut out = String::new();
+    for (i, c) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i).is_multiple_of(3) {
+            out.push('\u{202f}');
+        }
+        out.push(c);
+    }
+    format!("{sign}{out}")
+}
+
+/// What a JSON number of this dimension is called and how it scales from SI: (unit, factor, offset).
+#[must_use]
+pub fn file_unit(dimension: Dimension) -> (&'static str, f64, f64) {
+    match dimension {
+        Dimension::Temperature => ("degC", 1.0, -ZERO_CELSIUS_K),
+        Dimension::GaugePressure => ("bar(g)", 1.0 / BAR_PA, 0.0),
+        Dimension::AbsolutePressure => ("bar(a)", 1.0 / BAR_PA, 0.0),
+        Dimension::PressureDifference => ("bar", 1.0 / BAR_PA, 0.0),
+        Dimension::Power => ("kW", 1.0e-3, 0.0),
+        Dimension::Current => ("A", 1.0, 0.0),
+        Dimension::Energy => ("kWh", 1.0, 0.0),
+        Dimension::Humidity => ("1", 1.0, 0.0),
+        Dimension::Percent => ("%", 1.0, 0.0),
+        Dimension::Hours => ("h", 1.0, 0.0),
+        Dimension::Count | Dimension::Share | Dimension::Words(_) => ("1", 1.0, 0.0),
+        Dimension::Seconds => ("s", 1.0, 0.0),
+        Dimension::Speed => ("rpm", 1.0, 0.0),
+        Dimension::Litres => ("L", 1.0, 0.0),
+        Dimension::Length => ("mm", 1.0e3, 0.0),
+        Dimension::Force => ("N", 1.0, 0.0),
+        Dimension::Frequency => ("Hz", 1.0, 0.0),
+        Dimension::ReferenceAir => ("m3/min(ANR)", 60.0, 0.0),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rounds_to_what_an_instrument_shows() {
+        assert_eq!(Units::Si.temperature(365.15), "92 °C");
+        assert_eq!(Units::Us.temperature(365.15), "198 °F");
+        assert_eq!(Units::Si.gauge(7.2e5), "7.20 bar(g)");
+        assert_eq!(Units::Si.drop(2_000.0), "20 mbar");
+        assert_eq!(Units::Si.drop(0.39e5), "0.39 bar");
+        assert_eq!(round(-0.001, 1), "0.0");
+        assert_eq!(grouped(12_345.0), "12\u{202f}345");
+    }
+}

@@ -1,0 +1,189 @@
+//! Water owed by each drain since it was last emptied or measured: vapour balance over the hours
+//! loaded, at the weather of the two rounds.
+//!
+//! Must not know: kinds of finding.
+
+use jiff::Timestamp;
+use physics::quantity::Temperature;
+use physics::working::{Formula, Mark, Step};
+use station::forward::{Conditions, Health, Owed, Running, expect};
+use station::model::{Asset, Station};
+use station::point::{Point, PointId};
+use station::round::Round;
+
+use crate::context::Context;
+use crate::day::{Day, Moment};
+use crate::say::round;
+
+const OWED: Formula = Formula {
+    name: "water owed since it was last measured",
+    equation: "L = Σ m_dry · (W_in − W_s(T, p)) · s · t_loaded",
+    unit: "L",
+    source: "mass balance of water; s is the share that the separator takes",
+    mark: Mark::Derived,
+};
+/// What the weather did between two rounds, at one standard deviation (common practice, no source).
+const BETWEEN_ROUNDS_K: f64 = 2.0;
+const BETWEEN_ROUNDS_HUMIDITY: f64 = 0.08;
+/// The balance's own error, as a share.
+const BALANCE_SIGMA: f64 = 0.1;
+
+/// Water that the drains of one place owe.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Debt {
+    pub(crate) on: Asset,
+    pub(crate) drains: Vec<usize>,
+    /// Litres.
+    pub(crate) litres: f64,
+    pub(crate) sigma: f64,
+    pub(crate) since: Timestamp,
+    pub(crate) step: Step,
+}
+
+/// What a drain owes at a round since its water was last measured, or since the round before.
+pub(crate) fn debt(ctx: &Context<'_>, drain: usize, round: &Round) -> Option<Debt> {
+    let station = ctx.station;
+    let asset = Asset::Drain(drain);
+    let earlier = ctx
+        .memory
+        .recent
+        .iter()
+        .rev()
+        .filter(|r| r.time < round.time);
+    let last = earlier
+        .clone()
+        .find(|r| r.number(asset, Point::Collected).is_some())
+        .or_else(|| earlier.clone().next())?;
+    let hours = loaded_hours(ctx, last.time, round.time)?;
+    let (from, to) = (
+        Day::of(station, ctx.memory, last).ok()?,
+        Day::of(station, ctx.memory, round).ok()?,
+    );
+    let at = |warmer: f64, damper: f64| -> Option<(f64, Owed)> {
+        let state = expect(
+            station,
+            &Health::new(station),
+            &between(station, &from, &to, &hours, warmer, damper),
+        )
+        .ok()?;
+        let owed = state
+            .owed
+            .iter()
+            .find(|o| o.drains.contains(&drain))?
+            .clone();
+        let dry: f64 = state.place(owed.on)?.dry_air.si();
+        // Air through this place: each machine's flow for its own loaded hours.
+        let air: f64 = state
+            .machines
+            .iter()
+            .zip(&hours)
+            .filter_map(|(m, h)| Some(m.as_ref()?.dry_air.si() * h * 3600.0))
+            .sum();
+        let all: f64 = state
+            .machines
+            .iter()
+            .flatten()
+            .map(|m| m.dry_air.si())
+            .sum();
+        let through = if let Asset::Machine(i) = owed.on {
+            dry * hours.get(i)? * 3600.0
+        } else {
+            air * (dry / all)
+        };
+        Some((owed.kg_s / dry * through, owed))
+    };
+    let (litres, owed) = at(0.0, 0.0)?;
+    let warmer = at(BETWEEN_ROUNDS_K, 0.0).map_or(0.0, |(l, _)| l - litres);
+    let damper = at(0.0, BETWEEN_ROUNDS_HUMIDITY).map_or(0.0, |(l, _)| l - litres);
+    let sigma = warmer.hypot(damper).hypot(BALANCE_SIGMA * litres).max(0.3);
+    let step = OWED.step(
+        format!(
+            "{} h loaded by all machines since then, {:.0} °C and {} % outdoors in the mean",
+            round_hours(&hours),
+            0.5 * (from.conditions.ambient.celsius() + to.conditions.ambient.celsius()),
+            round_percent(0.5 * (from.conditions.humidity + to.conditions.humidity)),
+        ),
+        litres,
+    );
+    Some(Debt {
+        on: owed.on,
+        drains: owed.drains,
+        litres,
+        sigma,
+        since: last.time,
+        step,
+    })
+}
+
+fn round_hours(hours: &[f64]) -> String {
+    round(hours.iter().sum(), 0)
+}
+
+fn round_percent(share: f64) -> String {
+    round(share * 100.0, 0)
+}
+
+/// Hours loaded by each machine between two rounds, from its counter.
+fn loaded_hours(ctx: &Context<'_>, from: Timestamp, to: Timestamp) -> Option<Vec<f64>> {
+    let mut any = false;
+    let hours = (0..ctx.station.machines.len())
+        .map(|i| {
+            let id = PointId {
+                asset: Asset::Machine(i),
+                point: Point::HoursLoaded,
+            };
+            ctx.memory
+                .recent
+                .iter()
+                .filter(|r| from < r.time && r.time <= to)
+                .filter_map(|r| r.counter_steps.iter().find(|s| s.id == id))
+                .inspect(|_| any = true)
+                .map(|s| s.increase)
+                .sum()
+        })
+        .collect();
+    any.then_some(hours)
+}
+
+/// The mean weather of two rounds, machines that had load on load.
+fn between(
+    station: &Station,
+    from: &Day,
+    to: &Day,
+    hours: &[f64],
+    warmer: f64,
+    damper: f64,
+) -> Conditions {
+    let mean = |a: f64, b: f64| 0.5 * (a + b);
+    let machines = hours
+        .iter()
+        .enumerate()
+        .map(|(i, h)| {
+            let mut run = if to.moments[i] == Moment::Stopped {
+                Running::at_duty(station, i, 1.0)
+            } else {
+                to.conditions.machines[i]
+            };
+            if *h <= 0.0 {
+                run.duty = 0.0;
+            } else {
+                run.duty = run.duty.max(0.1);
+            }
+            run
+        })
+        .collect();
+    let room = |day: &Day| day.conditions.room.map(Temperature::si);
+    Conditions {
+        ambient: Temperature::new(
+            mean(from.conditions.ambient.si(), to.conditions.ambient.si()) + warmer,
+        ),
+        humidity: (mean(from.conditions.humidity, to.conditions.humidity) + damper)
+            .clamp(0.02, 1.0),
+        atmosphere: to.conditions.atmosphere,
+        room: room(from)
+            .zip(room(to))
+            .map(|(a, b)| Temperature::new(mean(a, b) + warmer)),
+        machines,
+        demand: to.conditions.demand,
+    }
+}
