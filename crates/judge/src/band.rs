@@ -175,14 +175,9 @@ pub fn bands(
     day: &Day,
     ids: &[PointId],
 ) -> Expected<(State, Vec<Option<Band>>)> {
-    let (state, base) = evaluate(station, health, day, &day.conditions, ids)?;
-    let mut parts: Vec<Vec<(String, f64)>> = vec![Vec::new(); ids.len()];
     let mut inputs = day.inputs.all(station, &day.conditions);
     if ids.iter().any(|id| id.point == Point::RoomTemperature) && day.conditions.room.is_some() {
-        let unread = Conditions {
-            room: None,
-            ..day.conditions.clone()
-        };
+        let unread = Conditions { room: None, ..day.conditions.clone() };
         let known: Vec<String> = inputs.iter().map(|i| i.name(station)).collect();
         inputs.extend(
             day.inputs
@@ -191,18 +186,9 @@ pub fn bands(
                 .filter(|i| !known.contains(&i.name(station))),
         );
     }
-    let mut nudged = station.clone();
-    for input in &inputs {
-        let moved = moved_by(&mut nudged, health, day, input, ids)?;
-        for ((part, &before), after) in parts.iter_mut().zip(&base).zip(moved) {
-            if let (Some(before), Some(after)) = (before, after) {
-                let by = (after - before).abs();
-                if by > 0.0 {
-                    part.push((input.name(station), by));
-                }
-            }
-        }
-    }
+    let (state, base, parts) = propagate(station, day, &inputs, |station, conditions| {
+        evaluate(station, health, day, conditions, ids)
+    })?;
     let bands = ids
         .iter()
         .zip(base)
@@ -212,19 +198,45 @@ pub fn bands(
     Ok((state, bands))
 }
 
-/// The points after one input moved by its σ: upwards, or downwards where upwards is refused.
+/// What each input contributes to a value: its name and |∂y/∂x · σ_x|.
+pub(crate) type Parts = Vec<(String, f64)>;
+
+/// The values of `of` at the day's conditions, and what each input contributes to each of them.
+pub(crate) fn propagate(
+    station: &Station,
+    day: &Day,
+    inputs: &[Input],
+    of: impl Fn(&Station, &Conditions) -> Expected<(State, Vec<Option<f64>>)>,
+) -> Expected<(State, Vec<Option<f64>>, Vec<Parts>)> {
+    let (state, base) = of(station, &day.conditions)?;
+    let mut parts: Vec<Parts> = vec![Vec::new(); base.len()];
+    let mut nudged = station.clone();
+    for input in inputs {
+        let moved = moved_by(&mut nudged, day, input, &of)?;
+        for ((part, &before), after) in parts.iter_mut().zip(&base).zip(moved) {
+            if let (Some(before), Some(after)) = (before, after) {
+                let by = (after - before).abs();
+                if by > 0.0 {
+                    part.push((input.name(station), by));
+                }
+            }
+        }
+    }
+    Ok((state, base, parts))
+}
+
+/// The values after one input moved by its σ: upwards, or downwards where upwards is refused.
 fn moved_by(
     station: &mut Station,
-    health: &Health,
     day: &Day,
     input: &Input,
-    ids: &[PointId],
+    of: impl Fn(&Station, &Conditions) -> Expected<(State, Vec<Option<f64>>)>,
 ) -> Expected<Vec<Option<f64>>> {
     let mut answer = Ok(Vec::new());
     for sign in [1.0, -1.0] {
         let mut conditions = day.conditions.clone();
         input.nudge(station, &mut conditions, sign * input.sigma);
-        answer = evaluate(station, health, day, &conditions, ids).map(|(_, values)| values);
+        answer = of(station, &conditions).map(|(_, values)| values);
         input.nudge(station, &mut day.conditions.clone(), -sign * input.sigma);
         if answer.is_ok() {
             return answer;
@@ -233,7 +245,7 @@ fn moved_by(
     answer
 }
 
-fn assemble(
+pub(crate) fn assemble(
     station: &Station,
     state: &State,
     day: &Day,

@@ -48,6 +48,8 @@ pub enum DutyFrom {
     Speed,
     /// Nothing was read: assumed.
     Assumed,
+    /// Stated by whoever asks.
+    Stated,
 }
 
 /// The conditions of one round.
@@ -159,6 +161,41 @@ impl Day {
             month,
             weather_read: weather.read,
         })
+    }
+}
+
+impl Day {
+    /// Conditions that are stated, not read: nothing about them is uncertain, and every machine with
+    /// a duty is on load.
+    #[must_use]
+    pub fn stated(conditions: Conditions, time: Timestamp) -> Self {
+        let count = conditions.machines.len();
+        let moments = conditions
+            .machines
+            .iter()
+            .map(|run| if run.duty > 0.0 { Moment::Loaded } else { Moment::Stopped })
+            .collect();
+        Self {
+            time,
+            inputs: Inputs {
+                ambient: 0.0,
+                humidity: 0.0,
+                atmosphere: 0.0,
+                room: 0.0,
+                demand_share: 0.0,
+                duty: vec![0.0; count],
+                recent_load: vec![0.0; count],
+                pressure: vec![0.0; count],
+                speed: vec![0.0; count],
+            },
+            conditions,
+            moments,
+            duty_from: vec![DutyFrom::Stated; count],
+            warming_up: false,
+            working: None,
+            month: 0,
+            weather_read: true,
+        }
     }
 }
 

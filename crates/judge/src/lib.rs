@@ -15,6 +15,7 @@ mod expectation;
 pub mod finding;
 mod findings;
 mod memory;
+mod outlook;
 pub mod safety;
 pub mod say;
 mod water;
@@ -29,6 +30,7 @@ pub use day::{Day, DutyFrom, Moment};
 pub use expectation::Expectation;
 pub use finding::{Finding, Kind, NotJudged, Urgency};
 pub use memory::Memory;
+pub use outlook::{MachineOutlook, Outlook, PlaceOutlook, outlook};
 
 use crate::context::Context;
 use crate::say::Units;

@@ -88,6 +88,7 @@ pub(crate) fn conditions_words(station: &Station, look: &Look, machine: Option<u
             crate::day::DutyFrom::Watch => "load and unload time by the watch",
             crate::day::DutyFrom::Speed => "speed read",
             crate::day::DutyFrom::Assumed => "assumed, no counters were read",
+            crate::day::DutyFrom::Stated => "stated",
         };
         words += &format!(
             ", {} at {} bar(g), duty {} ({from})",
