@@ -1,0 +1,130 @@
+//! What can be typed.
+//!
+//! Must not know: what the commands do with it.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+/// Knows the physics of your compressed-air station and says whether its readings are right.
+#[derive(Debug, Parser)]
+#[command(name = "calcant", version, disable_help_subcommand = true, max_term_width = 100)]
+pub(crate) struct Calcant {
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Write, check or explain a station file
+    #[command(subcommand)]
+    Station(StationCommand),
+    /// Print what is to be expected at every place under stated conditions
+    Expect(ExpectArgs),
+    /// Judge the rounds of one or more stations
+    Judge(JudgeArgs),
+    /// Print the page of a kind of finding
+    Explain {
+        /// The kind, as in a finding: `cooling-lost`; without it, all kinds
+        kind: Option<String>,
+    },
+    /// Judge the invented station that comes with the program
+    Demo(DemoArgs),
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum StationCommand {
+    /// Print a commented starting file
+    New,
+    /// Check a station file and tell every problem at once
+    Check {
+        /// The station file
+        file: PathBuf,
+    },
+    /// List every default that a station file uses, how uncertain it is and where it comes from
+    Defaults {
+        /// The station file
+        file: PathBuf,
+    },
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ExpectArgs {
+    /// The station file
+    pub(crate) station: PathBuf,
+    /// Temperature outdoors, with unit: "32 degC"
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub(crate) ambient: String,
+    /// Relative humidity outdoors in per cent: 60
+    #[arg(long, value_name = "PERCENT", allow_hyphen_values = true)]
+    pub(crate) humidity: String,
+    /// Hours loaded over hours run: 0.8 for all, or K1=0.8,K2=0
+    #[arg(long, default_value = "1")]
+    pub(crate) duty: String,
+    /// Pressure at the package outlet, with unit: "7.2 bar(g)"; default is the middle of each band
+    #[arg(long, allow_hyphen_values = true)]
+    pub(crate) pressure: Option<String>,
+    /// Units of the text
+    #[arg(long, value_enum, default_value_t = Units::Si)]
+    pub(crate) units: Units,
+    /// Lay every number open
+    #[arg(long)]
+    pub(crate) working: bool,
+    /// Print JSON instead of text
+    #[arg(long)]
+    pub(crate) json: bool,
+    /// Draw the air line into this file
+    #[arg(long, value_name = "FILE")]
+    pub(crate) svg: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct JudgeArgs {
+    /// Pairs of a station file and its rounds: STATION ROUNDS [STATION ROUNDS …]
+    #[arg(required = true, num_args = 2.., value_names = ["STATION", "ROUNDS"])]
+    pub(crate) files: Vec<PathBuf>,
+    #[command(flatten)]
+    pub(crate) how: JudgeHow,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct DemoArgs {
+    #[command(flatten)]
+    pub(crate) how: JudgeHow,
+    /// Write the demo's station file and rounds into this folder instead of judging them
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) write: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Args)]
+pub(crate) struct JudgeHow {
+    /// Judge as if it were then: 2026-03-01T07:00, or with a zone's offset
+    #[arg(long, value_name = "TIME")]
+    pub(crate) as_of: Option<String>,
+    /// Units of the text; JSON numbers are always SI units as the file formats name them
+    #[arg(long, value_enum, default_value_t = Units::Si)]
+    pub(crate) units: Units,
+    /// Lay every number open: formula, numbers, result, source
+    #[arg(long)]
+    pub(crate) working: bool,
+    /// Print JSON instead of text
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Units {
+    /// bar, °C, m³/min
+    Si,
+    /// psi, °F, cfm
+    Us,
+}
+
+impl From<Units> for judge::say::Units {
+    fn from(units: Units) -> Self {
+        match units {
+            Units::Si => Self::Si,
+            Units::Us => Self::Us,
+        }
+    }
+}

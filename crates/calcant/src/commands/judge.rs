@@ -1,0 +1,201 @@
+//! `calcant judge`: rounds of one or more stations, as text for people or as JSON.
+//!
+//! Must not know: how anything is judged.
+
+use std::io::Read;
+use std::path::PathBuf;
+
+use ::judge::{Judge, Judgement, Options};
+use ::station::file::problem::Problem;
+use ::station::file::rounds::{Reader, Rejection, Row};
+use ::station::file::station::parse_bytes;
+use ::station::model::Station;
+use anyhow::{Context, Result};
+use jiff::Timestamp;
+
+use crate::args::{JudgeArgs, JudgeHow};
+use crate::edge::{Outcome, about, open, print, read, say, unusable};
+use crate::wire;
+
+mod order;
+pub(crate) mod text;
+
+/// Rejected rows that are listed; more are only counted.
+const MOST_REJECTED: usize = 1000;
+/// Rejected rows that are said on stderr.
+const MOST_SAID: usize = 20;
+
+/// Where a station and its rounds come from.
+pub(crate) enum Source {
+    Files { station: PathBuf, rounds: PathBuf },
+    BuiltIn { name: &'static str, station: &'static str, rounds: &'static str },
+}
+
+impl Source {
+    pub(crate) const fn built_in(
+        name: &'static str,
+        station: &'static str,
+        rounds: &'static str,
+    ) -> Self {
+        Self::BuiltIn { name, station, rounds }
+    }
+}
+
+/// One station, judged.
+pub(crate) struct Judged {
+    pub(crate) station: Station,
+    pub(crate) judgement: Judgement,
+    pub(crate) rows: Rows,
+}
+
+/// What became of the rows.
+#[derive(Debug, Default)]
+pub(crate) struct Rows {
+    pub(crate) read: u64,
+    pub(crate) accepted: u64,
+    pub(crate) rejected_total: u64,
+    pub(crate) rejected: Vec<Rejection>,
+}
+
+pub(super) fn run(args: &JudgeArgs) -> Result<Outcome> {
+    if !args.files.len().is_multiple_of(2) {
+        let problem = about(
+            "",
+            "every station file takes a rounds file after it",
+            Some("calcant judge STATION ROUNDS [STATION ROUNDS …]"),
+        );
+        return Ok(unusable("judge", &[problem]));
+    }
+    let sources = args
+        .files
+        .chunks(2)
+        .map(|pair| Source::Files { station: pair[0].clone(), rounds: pair[1].clone() })
+        .collect();
+    judge_all(sources, &args.how)
+}
+
+pub(crate) fn judge_all(sources: Vec<Source>, how: &JudgeHow) -> Result<Outcome> {
+    let several = sources.len() > 1;
+    let mut judged = Vec::new();
+    for source in sources {
+        let one = match source {
+            Source::Files { station, rounds } => from_files(&station, &rounds, how)?,
+            Source::BuiltIn { name, station, rounds } => {
+                match parse_bytes(station.as_bytes()) {
+                    Ok(station) => judge_one(name, station, rounds.as_bytes(), how)?,
+                    Err(problems) => Err((name.to_owned(), problems)),
+                }
+            }
+        };
+        match one {
+            Ok(one) => judged.push(one),
+            Err((whose, problems)) => return Ok(unusable(&whose, &problems)),
+        }
+    }
+    judged.sort_by(|a, b| order::who_needs_help_first(&a.judgement, &b.judgement));
+    if how.json {
+        print(&wire::judged(&judged, several)?)?;
+    } else {
+        print(&text::of_all(&judged, how))?;
+    }
+    let rejected = judged.iter().any(|one| one.rows.rejected_total > 0);
+    Ok(if rejected { Outcome::SomeRejected } else { Outcome::Done })
+}
+
+type OrProblems = Result<Judged, (String, Vec<Problem>)>;
+
+fn from_files(station: &PathBuf, rounds: &PathBuf, how: &JudgeHow) -> Result<OrProblems> {
+    let name = station.display().to_string();
+    let parsed = match read(station)? {
+        Ok(bytes) => parse_bytes(&bytes),
+        Err(problem) => Err(vec![problem]),
+    };
+    let parsed = match parsed {
+        Ok(parsed) => parsed,
+        Err(problems) => return Ok(Err((name, problems))),
+    };
+    let name = rounds.display().to_string();
+    match open(rounds)? {
+        Ok(file) => judge_one(&name, parsed, file, how),
+        Err(problem) => Ok(Err((name, vec![problem]))),
+    }
+}
+
+fn judge_one(
+    name: &str,
+    station: Station,
+    rounds: impl Read,
+    how: &JudgeHow,
+) -> Result<OrProblems> {
+    let as_of = match how.as_of.as_deref().map(|text| time(text, &station)).transpose() {
+        Ok(as_of) => as_of,
+        Err(problem) => return Ok(Err(("judge".to_owned(), vec![problem]))),
+    };
+    let mut reader = match Reader::open(rounds, &station) {
+        Ok(reader) => reader,
+        Err(problems) => return Ok(Err((name.to_owned(), problems))),
+    };
+    let options = Options { as_of, units: how.units.into() };
+    let mut judge = Judge::new(&station, options);
+    let mut rows = Rows::default();
+    for row in &mut reader {
+        rows.read += 1;
+        match row.with_context(|| format!("{name} could not be read to its end"))? {
+            Row::Round(round) => {
+                rows.accepted += 1;
+                judge.see(round);
+            }
+            Row::Rejected(rejection) => {
+                say_rejected(name, &rejection, rows.rejected_total);
+                rows.rejected_total += 1;
+                if rows.rejected.len() < MOST_REJECTED {
+                    rows.rejected.push(rejection);
+                }
+            }
+        }
+    }
+    if rows.rejected_total > MOST_SAID as u64 {
+        say(&format!("{name}: {} rows were rejected in all", rows.rejected_total));
+    }
+    let judgement = judge.judge();
+    Ok(Ok(Judged { judgement, station, rows }))
+}
+
+fn say_rejected(name: &str, rejection: &Rejection, before: u64) {
+    if before < MOST_SAID as u64 {
+        let at = if rejection.column.is_empty() {
+            String::new()
+        } else {
+            format!("{}: ", rejection.column)
+        };
+        say(&format!(
+            "{name}: line {}: {at}{}\n  hint: {}",
+            rejection.line, rejection.problem, rejection.hint
+        ));
+    }
+}
+
+/// A moment as typed: RFC 3339, or local to the station.
+fn time(text: &str, station: &Station) -> Result<Timestamp, Problem> {
+    let text = text.trim();
+    if let Ok(time) = text.parse::<Timestamp>() {
+        return Ok(time);
+    }
+    let local = text
+        .replacen(' ', "T", 1)
+        .parse::<jiff::civil::DateTime>()
+        .or_else(|_| {
+            // A date alone means its end: everything of that day is seen.
+            text.parse::<jiff::civil::Date>().map(|date| date.at(23, 59, 59, 0))
+        });
+    local
+        .ok()
+        .and_then(|local| station.site.time_zone.to_ambiguous_timestamp(local).compatible().ok())
+        .ok_or_else(|| {
+            about(
+                "--as-of",
+                format!("`{text}` is no time"),
+                Some("write 2026-03-01T07:00 in the station's time zone, or with an offset"),
+            )
+        })
+}

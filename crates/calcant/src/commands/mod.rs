@@ -1,0 +1,38 @@
+//! One file per command.
+//!
+//! Must not know: formulas.
+
+mod demo;
+mod expect;
+mod explain;
+pub(crate) mod judge;
+mod station;
+
+use std::path::Path;
+
+use ::station::file::problem::Problem;
+use ::station::model::Station;
+use anyhow::Result;
+
+pub(crate) use judge::Judged;
+
+use crate::args::Command;
+use crate::edge::{Outcome, read};
+
+pub(crate) fn run(command: Command) -> Result<Outcome> {
+    match command {
+        Command::Station(command) => station::run(&command),
+        Command::Expect(args) => expect::run(&args),
+        Command::Judge(args) => judge::run(&args),
+        Command::Explain { kind } => explain::run(kind.as_deref()),
+        Command::Demo(args) => demo::run(&args),
+    }
+}
+
+/// Reads a station file; problems are the user's, faults the machine's.
+fn station_from(path: &Path) -> Result<Result<Station, Vec<Problem>>> {
+    Ok(match read(path)? {
+        Ok(bytes) => ::station::file::station::parse_bytes(&bytes),
+        Err(problem) => Err(vec![problem]),
+    })
+}

@@ -1,0 +1,64 @@
+//! `calcant station new | check | defaults`.
+//!
+//! Must not know: how a station file is parsed.
+
+use std::fmt::Write as _;
+
+use anyhow::Result;
+use station::defaults::DefaultUsed;
+use station::file::station::TEMPLATE;
+
+use super::station_from;
+use crate::args::StationCommand;
+use crate::edge::{Outcome, print, say, unusable};
+
+pub(super) fn run(command: &StationCommand) -> Result<Outcome> {
+    match command {
+        StationCommand::New => {
+            print(TEMPLATE)?;
+            Ok(Outcome::Done)
+        }
+        StationCommand::Check { file } => match station_from(file)? {
+            Ok(station) => {
+                say(&format!(
+                    "{}: {} is sound; {} defaults are used, see `calcant station defaults`",
+                    file.display(),
+                    station.site.name,
+                    station.defaults_used.len()
+                ));
+                Ok(Outcome::Done)
+            }
+            Err(problems) => Ok(unusable(&file.display().to_string(), &problems)),
+        },
+        StationCommand::Defaults { file } => match station_from(file)? {
+            Ok(station) => {
+                print(&table(&station.defaults_used))?;
+                Ok(Outcome::Done)
+            }
+            Err(problems) => Ok(unusable(&file.display().to_string(), &problems)),
+        },
+    }
+}
+
+/// One default a line: key, value, uncertainty, mark, source.
+fn table(defaults: &[DefaultUsed]) -> String {
+    let with_uncertainty = |d: &DefaultUsed| match d.uncertainty.as_str() {
+        "" => d.value.clone(),
+        uncertainty => format!("{} ± {uncertainty}", d.value),
+    };
+    let width = |of: &dyn Fn(&DefaultUsed) -> usize| defaults.iter().map(of).max().unwrap_or(0);
+    let key = width(&|d| d.key.chars().count());
+    let value = width(&|d| with_uncertainty(d).chars().count());
+    let mut text = String::new();
+    for d in defaults {
+        let _ = writeln!(
+            text,
+            "{:key$}  {:value$}  {}: {}",
+            d.key,
+            with_uncertainty(d),
+            d.mark,
+            d.source
+        );
+    }
+    text
+}

@@ -1,0 +1,115 @@
+//! The edge to the world: files, stdout, stderr, exit status.
+//!
+//! Must not know: what is in the files.
+
+use std::fs;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use anyhow::{Context, Result};
+use station::file::problem::Problem;
+
+/// How a command ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Outcome {
+    /// All of it was done.
+    Done,
+    /// The input could not be used; nothing was done.
+    Unusable,
+    /// Done, but some rows were rejected.
+    SomeRejected,
+}
+
+/// Prints data to stdout; a reader that closes early is no fault.
+pub(crate) fn print(text: &str) -> Result<()> {
+    let mut out = io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
+        other => other.context("stdout could not be written"),
+    }
+}
+
+/// Says words on stderr.
+pub(crate) fn say(text: &str) {
+    // Nothing is left to say it to if this fails.
+    let _ = writeln!(io::stderr(), "{text}");
+}
+
+/// Says what was wrong with a file or an argument.
+pub(crate) fn unusable(whose: &str, problems: &[Problem]) -> Outcome {
+    for problem in problems {
+        say(&format!("{whose}: {problem}"));
+    }
+    if problems.len() > 1 {
+        say(&format!("{whose}: {} problems", problems.len()));
+    }
+    Outcome::Unusable
+}
+
+/// A problem that has no line: an argument.
+pub(crate) fn about(at: &str, what: impl Into<String>, hint: Option<&str>) -> Problem {
+    Problem { line: None, at: at.to_owned(), what: what.into(), hint: hint.map(str::to_owned) }
+}
+
+/// Reads a whole file that is small by nature.
+pub(crate) fn read(path: &Path) -> Result<Result<Vec<u8>, Problem>> {
+    if path.is_dir() {
+        return Ok(Err(about("", "this is a folder, not a file", None)));
+    }
+    match fs::read(path) {
+        Ok(bytes) => Ok(Ok(bytes)),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => {
+            Ok(Err(about("", "there is no such file", Some("check the path"))))
+        }
+        Err(error) => Err(error).with_context(|| format!("{} could not be read", path.display())),
+    }
+}
+
+/// Opens a file that may be large.
+pub(crate) fn open(path: &Path) -> Result<Result<fs::File, Problem>> {
+    if path.is_dir() {
+        return Ok(Err(about("", "this is a folder, not a file", None)));
+    }
+    match fs::File::open(path) {
+        Ok(file) => Ok(Ok(file)),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => {
+            Ok(Err(about("", "there is no such file", Some("check the path"))))
+        }
+        Err(error) => Err(error).with_context(|| format!("{} could not be read", path.display())),
+    }
+}
+
+/// Writes a file whole or not at all: beside it first, then moved into place.
+pub(crate) fn write(path: &Path, text: &str) -> Result<()> {
+    let failed = || format!("{} could not be written", path.display());
+    let mut beside = path.as_os_str().to_owned();
+    beside.push(format!(".{}.part", std::process::id()));
+    let beside = PathBuf::from(beside);
+    let outcome = fs::write(&beside, text).and_then(|()| fs::rename(&beside, path));
+    if outcome.is_err() {
+        // What was half-written must not stay; that it may not exist is no matter.
+        let _ = fs::remove_file(&beside);
+    }
+    outcome.with_context(failed)
+}
+
+/// Says a fault with its chain.
+pub(crate) fn fault(error: &anyhow::Error) -> ExitCode {
+    say(&format!("calcant: {error:#}"));
+    ExitCode::FAILURE
+}
+
+/// Help and version go to stdout, a wrong command line to stderr with status 2.
+pub(crate) fn usage(error: &clap::Error) -> ExitCode {
+    let text = error.to_string();
+    if error.use_stderr() {
+        say(text.trim_end());
+        ExitCode::from(2)
+    } else {
+        match print(&text) {
+            Ok(()) => ExitCode::SUCCESS,
+            Err(error) => fault(&error),
+        }
+    }
+}

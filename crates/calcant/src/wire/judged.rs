@@ -1,0 +1,280 @@
+//! `calcant judge --json`.
+//!
+//! Must not know: how anything is judged.
+
+use anyhow::Result;
+use jiff::Timestamp;
+use judge::say::file_unit;
+use judge::{Expectation, Finding};
+use physics::working::Step as WorkingStep;
+use serde::Serialize;
+use station::model::Station;
+use station::point::{Dimension, PointId};
+
+use super::{VERSION, text_of};
+use crate::commands::Judged;
+
+#[derive(Serialize)]
+struct Several<'a> {
+    calcant: u32,
+    stations: Vec<One<'a>>,
+}
+
+#[derive(Serialize)]
+struct One<'a> {
+    calcant: u32,
+    station: &'a str,
+    as_of: Option<String>,
+    rounds: Rounds<'a>,
+    expectations: Vec<Expected>,
+    findings: Vec<Found<'a>>,
+    not_judged: Vec<Skipped<'a>>,
+}
+
+#[derive(Serialize)]
+struct Rounds<'a> {
+    read: u64,
+    accepted: u64,
+    rejected_total: u64,
+    rejected: Vec<Rejected<'a>>,
+}
+
+#[derive(Serialize)]
+struct Rejected<'a> {
+    line: u64,
+    column: &'a str,
+    problem: &'a str,
+    hint: &'a str,
+}
+
+#[derive(Serialize)]
+struct Expected {
+    point: String,
+    unit: &'static str,
+    read: f64,
+    low: f64,
+    mid: f64,
+    high: f64,
+    deviations: f64,
+}
+
+#[derive(Serialize)]
+struct Found<'a> {
+    id: &'a str,
+    subject: &'a str,
+    kind: &'static str,
+    urgency: &'static str,
+    title: &'a str,
+    since: Option<String>,
+    evidence: Vec<Evidence>,
+    health: Option<Health<'a>>,
+    limit: Option<Limit<'a>>,
+    cost: Cost<'a>,
+    causes: Vec<Cause<'a>>,
+    next_check: Option<&'a str>,
+    action: &'a str,
+    isolate: bool,
+    cautions: &'a [String],
+    working: Vec<Step<'a>>,
+}
+
+#[derive(Serialize)]
+struct Evidence {
+    point: String,
+    unit: &'static str,
+    read: f64,
+    mid: Option<f64>,
+    deviations: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct Health<'a> {
+    what: &'a str,
+    unit: &'a str,
+    value: f64,
+    low: f64,
+    high: f64,
+    per_month: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct Limit<'a> {
+    what: &'a str,
+    earliest: Option<String>,
+    likely: Option<String>,
+    latest: Option<String>,
+}
+
+#[derive(Serialize)]
+struct Cost<'a> {
+    per_year: Option<f64>,
+    currency: Option<&'a str>,
+    kwh_per_year: Option<f64>,
+    why_not: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct Cause<'a> {
+    cause: &'a str,
+    probability: f64,
+}
+
+#[derive(Serialize)]
+struct Step<'a> {
+    name: &'a str,
+    formula: &'a str,
+    numbers: &'a str,
+    value: f64,
+    unit: &'a str,
+    source: &'a str,
+}
+
+#[derive(Serialize)]
+struct Skipped<'a> {
+    what: &'a str,
+    why: &'a str,
+}
+
+/// The judgement of one station, or of several in an array.
+pub(crate) fn judged(judged: &[Judged], several: bool) -> Result<String> {
+    let mut stations: Vec<One<'_>> = judged.iter().map(one).collect();
+    match stations.pop() {
+        Some(only) if !several => text_of(&only),
+        last => {
+            stations.extend(last);
+            text_of(&Several { calcant: VERSION, stations })
+        }
+    }
+}
+
+fn one(judged: &Judged) -> One<'_> {
+    let station = &judged.station;
+    let rows = &judged.rows;
+    One {
+        calcant: VERSION,
+        station: &station.site.name,
+        as_of: judged.judgement.as_of.map(|t| moment(station, t)),
+        rounds: Rounds {
+            read: rows.read,
+            accepted: rows.accepted,
+            rejected_total: rows.rejected_total,
+            rejected: rows
+                .rejected
+                .iter()
+                .map(|r| Rejected {
+                    line: r.line,
+                    column: &r.column,
+                    problem: &r.problem,
+                    hint: &r.hint,
+                })
+                .collect(),
+        },
+        expectations: judged.judgement.expectations.iter().map(|e| expectation(station, e)).collect(),
+        findings: judged.judgement.findings.iter().map(|f| found(station, f)).collect(),
+        not_judged: judged
+            .judgement
+            .not_judged
+            .iter()
+            .map(|n| Skipped { what: &n.what, why: &n.why })
+            .collect(),
+    }
+}
+
+/// RFC 3339 with the station's offset.
+fn moment(station: &Station, t: Timestamp) -> String {
+    let local = t.to_zoned_datetime(station.site.time_zone.clone());
+    local.strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
+}
+
+fn day(station: &Station, t: Timestamp) -> String {
+    t.to_zoned_datetime(station.site.time_zone.clone()).date().to_string()
+}
+
+/// A value of a point in its file unit; a temperature is shifted, everything else only scaled.
+fn in_unit(id: PointId, si: f64) -> f64 {
+    let (_, factor, offset) = file_unit(id.point.dimension());
+    match id.point.dimension() {
+        Dimension::Temperature => si + offset,
+        _ => si * factor,
+    }
+}
+
+fn name(station: &Station, id: PointId) -> String {
+    format!("{}.{}", station.id(id.asset), id.point.name())
+}
+
+fn expectation(station: &Station, e: &Expectation) -> Expected {
+    Expected {
+        point: name(station, e.id),
+        unit: file_unit(e.id.point.dimension()).0,
+        read: in_unit(e.id, e.read),
+        low: in_unit(e.id, e.low),
+        mid: in_unit(e.id, e.mid),
+        high: in_unit(e.id, e.high),
+        deviations: e.deviations,
+    }
+}
+
+fn found<'a>(station: &'a Station, f: &'a Finding) -> Found<'a> {
+    let currency = station.site.price.as_ref().map(|p| p.currency.as_str());
+    Found {
+        id: &f.id,
+        subject: station.id(f.subject),
+        kind: f.kind.name(),
+        urgency: f.urgency.words(),
+        title: &f.title,
+        since: f.since.map(|t| day(station, t)),
+        evidence: f
+            .evidence
+            .iter()
+            .map(|e| Evidence {
+                point: name(station, e.id),
+                unit: file_unit(e.id.point.dimension()).0,
+                read: in_unit(e.id, e.read),
+                mid: e.mid.map(|mid| in_unit(e.id, mid)),
+                deviations: e.deviations,
+            })
+            .collect(),
+        health: f.health.as_ref().map(|h| Health {
+            what: &h.what,
+            unit: h.unit,
+            value: h.value,
+            low: h.low,
+            high: h.high,
+            per_month: h.per_month,
+        }),
+        limit: f.limit.as_ref().map(|l| Limit {
+            what: &l.what,
+            earliest: l.earliest.map(|d| d.to_string()),
+            likely: l.likely.map(|d| d.to_string()),
+            latest: l.latest.map(|d| d.to_string()),
+        }),
+        cost: Cost {
+            per_year: f.cost.per_year,
+            currency,
+            kwh_per_year: f.cost.kwh_per_year,
+            why_not: f.cost.why_not.as_deref(),
+        },
+        causes: f
+            .causes
+            .iter()
+            .map(|c| Cause { cause: &c.cause, probability: c.probability })
+            .collect(),
+        next_check: f.next_check.as_deref(),
+        action: &f.action,
+        isolate: f.isolate,
+        cautions: &f.cautions,
+        working: f.working.iter().map(step).collect(),
+    }
+}
+
+fn step(s: &WorkingStep) -> Step<'_> {
+    Step {
+        name: &s.name,
+        formula: &s.formula,
+        numbers: &s.numbers,
+        value: s.value,
+        unit: &s.unit,
+        source: &s.source,
+    }
+}
