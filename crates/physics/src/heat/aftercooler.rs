@@ -212,7 +212,7 @@ pub fn march(air: HotAir, cooler: Cooler) -> Answer<CooledAir> {
     NTU.check(cooler.transfer_units)?;
     SHARE.check(cooler.hot_side_share)?;
     COOLANT.check(cooler.cooling_air.si())?;
-    crate::air::TOTAL_PRESSURE.check(air.pressure.si())?;
+    crate::air::TOTAL_PRESSURE.check(air.pressure.bar())?;
     let water = air.humidity_ratio;
     let start = enthalpy_moist_air(air.temperature, water, 0.0)?;
     let (mut enthalpy, mut vapour) = (start, water);
