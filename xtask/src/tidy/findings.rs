@@ -1,0 +1,126 @@
+//! Every kind of finding has its code, its page and a case that finds it.
+
+use std::collections::BTreeSet;
+
+use judge::Kind;
+
+use super::{File, files, none};
+
+const CODE: &str = "crates/judge/src/findings/";
+const PAGES: &str = "crates/judge/pages/";
+const CASES: &str = "crates/judge/tests/cases/";
+
+/// What a page tells, in this order.
+const HEADINGS: &[&str] = &[
+    "What it tells",
+    "Why it matters",
+    "How it is decided",
+    "What can look like it",
+    "What settles it",
+    "What to do first, safely",
+    "Sources",
+];
+
+/// The names of the files right in a folder, without what comes after the dot.
+fn stems(files: &[File], folder: &str, end: &str) -> BTreeSet<String> {
+    files
+        .iter()
+        .filter_map(|file| file.path.strip_prefix(folder)?.strip_suffix(end))
+        .filter(|stem| !stem.contains('/') && *stem != "mod")
+        .map(str::to_owned)
+        .collect()
+}
+
+fn kinds(named: impl Fn(Kind) -> String) -> BTreeSet<String> {
+    Kind::ALL.iter().map(|kind| named(*kind)).collect()
+}
+
+/// Whether a case expects this kind to be found: a line `<kind> on <what>`.
+fn finds(case: &str, kind: &str) -> bool {
+    let start = format!("{kind} on ");
+    case.lines().any(|line| {
+        line.trim_start()
+            .trim_start_matches("- ")
+            .starts_with(&start)
+    })
+}
+
+/// The headings that a page lacks, or that stand out of order.
+fn missing_headings(page: &str) -> Vec<&'static str> {
+    let mut lines = page.lines();
+    HEADINGS
+        .iter()
+        .copied()
+        .filter(|heading| {
+            let mut rest = lines.clone();
+            let found = rest.any(|line| {
+                line.starts_with('#') && line.trim_start_matches('#').trim().starts_with(heading)
+            });
+            if found {
+                lines = rest;
+            }
+            !found
+        })
+        .collect()
+}
+
+#[test]
+fn every_kind_has_a_file_of_code() {
+    let code = stems(&files(), CODE, ".rs");
+    assert_eq!(
+        code,
+        kinds(|kind| kind.name().replace('-', "_")),
+        "files in {CODE}"
+    );
+}
+
+#[test]
+fn every_kind_has_a_page() {
+    let files = files();
+    assert_eq!(
+        stems(&files, PAGES, ".md"),
+        kinds(|kind| kind.name().to_owned()),
+        "files in {PAGES}"
+    );
+    let faults: Vec<String> = Kind::ALL
+        .iter()
+        .flat_map(|kind| {
+            missing_headings(kind.page())
+                .into_iter()
+                .map(|heading| format!("{PAGES}{}.md: `{heading}`", kind.name()))
+        })
+        .collect();
+    none("headings that are missing or out of order", &faults);
+}
+
+#[test]
+fn every_kind_is_found_in_a_case() {
+    let files = files();
+    let cases: Vec<&File> = files
+        .iter()
+        .filter(|file| file.path.starts_with(CASES) && file.is_markdown())
+        .collect();
+    let faults: Vec<String> = Kind::ALL
+        .iter()
+        .map(|kind| kind.name())
+        .filter(|kind| !cases.iter().any(|case| finds(&case.text, kind)))
+        .map(|kind| format!("no case in {CASES} has a line `{kind} on …`"))
+        .collect();
+    none("kinds that no case finds", &faults);
+}
+
+#[test]
+fn the_rules_see_what_they_must() {
+    assert!(finds(
+        "```expect\nbelt-slack on K1, this week\n```\n",
+        "belt-slack"
+    ));
+    assert!(!finds("No belt-slack on K1 is found here.\n", "belt-slack"));
+    let whole: String = HEADINGS.iter().map(|h| format!("## {h}\n")).collect();
+    assert!(missing_headings(&whole).is_empty());
+    assert_eq!(
+        missing_headings(&whole.replace("## Sources", "")),
+        ["Sources"]
+    );
+    assert!(!missing_headings("## Sources\n## What it tells\n").is_empty());
+}
