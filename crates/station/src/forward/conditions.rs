@@ -2,15 +2,43 @@
 
 use physics::air::Formulation;
 use physics::quantity::{AbsolutePressure, GaugePressure, ReferenceAir, Temperature};
-use physics::validity::Answer;
+use physics::validity::{Answer, Range, Refusal};
 
-use crate::model::{Climate, Control, Station};
+use super::{AtPlace, Expected};
+use crate::model::{Asset, Climate, Control, Station};
+
+const fn range(what: &'static str, unit: &'static str, min: f64, max: f64) -> Range {
+    Range {
+        what,
+        unit,
+        min,
+        max,
+        source: "the forward model",
+    }
+}
+const AMBIENT: Range = range("outdoor temperature", "°C", -60.0, 60.0);
+const ROOM: Range = range("room temperature", "°C", -60.0, 80.0);
+const HUMIDITY: Range = range("outdoor relative humidity", "-", 0.0, 1.0);
+const ATMOSPHERE: Range = range("atmospheric pressure", "bar(a)", 0.4, 1.2);
+const DEMAND: Range = range("demand", "m³/s", 0.0, 1.0e4);
+const DUTY: Range = range("duty", "-", 0.0, 1.0 + 1.0e-9);
+const RECENT: Range = range(
+    "load of the last quarter of an hour",
+    "-",
+    0.0,
+    1.0 + 1.0e-9,
+);
+const SPEED: Range = range("speed over rated", "-", 0.0, 1.5);
+const PRESSURE: Range = range("outlet pressure", "bar(g)", 0.0, 18.5);
+
+/// Lowest speed of a machine whose part-load points don't say it (common practice, no source).
+const LOWEST_SPEED: f64 = 0.2;
 
 /// How one machine runs.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Running {
-    /// Hours loaded over hours run; 0 for a machine that does not run. For a modulating machine the
-    /// share of its full flow.
+    /// Hours loaded over hours run; 0 for a machine that does not run. For a modulating or
+    /// variable-speed machine the share of its full flow.
     pub duty: f64,
     /// Share of the last quarter of an hour on load, which the sump remembers.
     pub recent_load: f64,
@@ -44,19 +72,37 @@ impl Running {
     #[must_use]
     pub fn at_duty(station: &Station, machine: usize, duty: f64) -> Self {
         let m = &station.machines[machine];
-        // A machine that varies its flow does not cycle: it is on load all the time it runs.
+        // A machine that varies its flow does not cycle, and one that stops runs only loaded.
         let recent_load = match m.control {
-            Control::LoadUnload(_) | Control::StartStop(_) => duty,
-            Control::Modulating(_) | Control::VariableSpeed { .. } => 1.0,
+            Control::LoadUnload(_) => duty,
+            Control::StartStop(_) | Control::Modulating(_) | Control::VariableSpeed { .. } => 1.0,
         };
         let speed = match &m.control {
-            Control::VariableSpeed { part_load, .. } => {
-                let lowest = part_load.first().map_or(0.2, |p| p.0 / m.rated.fad.value);
-                if duty > 0.0 { duty.clamp(lowest, 1.0) } else { 1.0 }
+            Control::VariableSpeed { part_load, .. } if duty > 0.0 => {
+                let lowest = match (part_load.first(), part_load.last()) {
+                    (Some(first), Some(last)) if part_load.len() > 1 => first.0 / last.0,
+                    _ => LOWEST_SPEED,
+                };
+                duty.max(lowest).min(1.0)
             }
             _ => 1.0,
         };
-        Self { duty, recent_load, pressure: m.mid_pressure(), speed, fan_on: None }
+        Self {
+            duty,
+            recent_load,
+            pressure: m.mid_pressure(),
+            speed,
+            fan_on: None,
+        }
+    }
+
+    /// Whether the model can answer for this at all.
+    pub(super) fn check(&self) -> Answer<()> {
+        DUTY.check(self.duty)?;
+        RECENT.check(self.recent_load)?;
+        SPEED.check(self.speed)?;
+        PRESSURE.check(self.pressure.bar())?;
+        Ok(())
     }
 }
 
@@ -64,8 +110,9 @@ impl Conditions {
     /// Weather with every machine at the same duty.
     #[must_use]
     pub fn new(station: &Station, ambient: Temperature, humidity: f64, duty: f64) -> Self {
-        let machines =
-            (0..station.machines.len()).map(|i| Running::at_duty(station, i, duty)).collect();
+        let machines = (0..station.machines.len())
+            .map(|i| Running::at_duty(station, i, duty))
+            .collect();
         Self {
             ambient,
             humidity,
@@ -75,8 +122,41 @@ impl Conditions {
             demand: None,
         }
     }
+
+    /// Whether the model can answer for this weather and load at all.
+    pub(super) fn check(&self, station: &Station) -> Expected<()> {
+        self.check_weather().at(Asset::Site)?;
+        if self.machines.len() != station.machines.len() {
+            return Err(counts(self.machines.len(), station.machines.len())).at(Asset::Site);
+        }
+        for (i, running) in self.machines.iter().enumerate() {
+            running.check().at(Asset::Machine(i))?;
+        }
+        if let Some(room) = self.room {
+            ROOM.check(room.celsius()).at(Asset::Room)?;
+        }
+        Ok(())
+    }
+
+    fn check_weather(&self) -> Answer<()> {
+        AMBIENT.check(self.ambient.celsius())?;
+        HUMIDITY.check(self.humidity)?;
+        ATMOSPHERE.check(self.atmosphere.bar())?;
+        if let Some(demand) = self.demand {
+            DEMAND.check(demand.si())?;
+        }
+        Ok(())
+    }
 }
 
+/// Conditions or health of another station.
+pub(super) fn counts(told: usize, fitted: usize) -> Refusal {
+    Refusal::Contradiction {
+        must: "conditions and health speak of as many things as the station has",
+        first: told as f64,
+        second: fitted as f64,
+    }
+}
 
 impl Climate {
     /// Relative humidity in a month (0 is January) at a temperature.
@@ -88,8 +168,7 @@ impl Climate {
     /// Any refusal of the saturation formulas.
     pub fn humidity_at(&self, month: usize, t: Temperature) -> Answer<f64> {
         let month = month.min(11);
-        let vapour =
-            self.humidity[month] * physics::air::saturation_pressure(self.mean[month])?;
+        let vapour = self.humidity[month] * physics::air::saturation_pressure(self.mean[month])?;
         Ok((vapour / physics::air::saturation_pressure(t)?).min(1.0))
     }
 

@@ -2,7 +2,9 @@
 
 use physics::quantity::TemperatureDifference;
 
-use crate::model::Station;
+use super::conditions::counts;
+use super::{AtPlace, Expected};
+use crate::model::{Asset, Station};
 
 /// One machine's health.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -65,5 +67,19 @@ impl Health {
             filters: vec![1.0; station.filters.len()],
             dryers: vec![1.0; station.dryers.len()],
         }
+    }
+
+    /// Whether it speaks of everything that this station has.
+    pub(super) fn check(&self, station: &Station) -> Expected<()> {
+        for (told, fitted) in [
+            (self.machines.len(), station.machines.len()),
+            (self.filters.len(), station.filters.len()),
+            (self.dryers.len(), station.dryers.len()),
+        ] {
+            if told != fitted {
+                return Err(counts(told, fitted)).at(Asset::Site);
+            }
+        }
+        Ok(())
     }
 }

@@ -9,7 +9,7 @@ use physics::quantity::{
 };
 
 use super::conditions::Conditions;
-use crate::model::{Asset, Control, DryerKind, Fan, Known, Station};
+use crate::model::{Asset, DryerKind, Fan, Known, Station};
 
 /// One uncertain input.
 #[derive(Debug, Clone, Copy)]
@@ -106,6 +106,17 @@ fn add<T>(value: T, by: f64, get: fn(T) -> f64, set: fn(f64) -> T) -> T {
     set(get(value) + by)
 }
 
+/// Moves a value that ends at bounds: the other way where this way leads out, since a move that
+/// is cut off would make the value look certain.
+fn within(value: f64, by: f64, low: f64, high: f64) -> f64 {
+    let inside = |x: f64| low <= x && x <= high;
+    if inside(value + by) || !inside(value - by) {
+        (value + by).max(low).min(high)
+    } else {
+        value - by
+    }
+}
+
 impl Inputs {
     /// Every input of a station whose uncertainty is not zero.
     #[must_use]
@@ -139,16 +150,27 @@ impl Inputs {
     }
 
     fn of_the_day(&self, conditions: &Conditions) -> Vec<Input> {
-        let site = |what, sigma, apply| Input { asset: Asset::Site, what, sigma, apply, index: 0 };
+        let site = |what, sigma, apply| Input {
+            asset: Asset::Site,
+            what,
+            sigma,
+            apply,
+            index: 0,
+        };
         let mut list = vec![
             site("outdoor temperature", self.ambient, |_, c, _, by| {
                 c.ambient = add(c.ambient, by, Temperature::si, Temperature::new);
             }),
             site("outdoor humidity", self.humidity, |_, c, _, by| {
-                c.humidity = (c.humidity + by).clamp(0.0, 1.0);
+                c.humidity = within(c.humidity, by, 0.0, 1.0);
             }),
             site("atmosphere", self.atmosphere, |_, c, _, by| {
-                c.atmosphere = add(c.atmosphere, by, AbsolutePressure::si, AbsolutePressure::new);
+                c.atmosphere = add(
+                    c.atmosphere,
+                    by,
+                    AbsolutePressure::si,
+                    AbsolutePressure::new,
+                );
             }),
         ];
         if conditions.room.is_some() {
@@ -158,7 +180,9 @@ impl Inputs {
                 sigma: self.room,
                 index: 0,
                 apply: |_, c, _, by| {
-                    c.room = c.room.map(|t| add(t, by, Temperature::si, Temperature::new));
+                    c.room = c
+                        .room
+                        .map(|t| add(t, by, Temperature::si, Temperature::new));
                 },
             });
         }
@@ -171,23 +195,33 @@ impl Inputs {
     }
 
     fn of_running(&self, i: usize) -> [Input; 4] {
-        let on = |what, sigma, apply| Input { asset: Asset::Machine(i), what, sigma, apply, index: i };
+        let on = |what, sigma, apply| Input {
+            asset: Asset::Machine(i),
+            what,
+            sigma,
+            apply,
+            index: i,
+        };
         [
             on("duty", self.duty[i], |_, c, i, by| {
                 let m = &mut c.machines[i];
-                m.duty = (m.duty + by).clamp(1.0e-3, 1.0);
+                m.duty = within(m.duty, by, 1.0e-3, 1.0);
             }),
-            on("load of the last quarter of an hour", self.recent_load[i], |_, c, i, by| {
-                let m = &mut c.machines[i];
-                m.recent_load = (m.recent_load + by).clamp(0.0, 1.0);
-            }),
+            on(
+                "load of the last quarter of an hour",
+                self.recent_load[i],
+                |_, c, i, by| {
+                    let m = &mut c.machines[i];
+                    m.recent_load = within(m.recent_load, by, 0.0, 1.0);
+                },
+            ),
             on("outlet pressure", self.pressure[i], |_, c, i, by| {
                 let m = &mut c.machines[i];
                 m.pressure = add(m.pressure, by, GaugePressure::si, GaugePressure::new);
             }),
             on("speed", self.speed[i], |_, c, i, by| {
                 let m = &mut c.machines[i];
-                m.speed = (m.speed + by).clamp(0.05, 1.2);
+                m.speed = within(m.speed, by, 0.05, 1.2);
             }),
         ]
     }
@@ -220,12 +254,47 @@ fn of_machine(station: &Station, i: usize) -> Vec<Input> {
     let m = &station.machines[i];
     let on = Asset::Machine(i);
     let mut list = vec![
-        known!(on, "rated free air", FreeAir, |s, i| s.machines[i].rated.fad, m.rated.fad),
-        known!(on, "rated power", Power, |s, i| s.machines[i].rated.power, m.rated.power),
-        known!(on, "fan power", Power, |s, i| s.machines[i].fan_power, m.fan_power),
-        known!(on, "unloaded power", Power, |s, i| s.machines[i].unloaded_power, m.unloaded_power),
-        plain!(on, "loss of delivery with pressure", |s, i| s.machines[i].slip_per_pa, m.slip_per_pa),
-        known!(on, "held oil temperature", Temperature, |s, i| s.machines[i].oil.held_at, m.oil.held_at),
+        known!(
+            on,
+            "rated free air",
+            FreeAir,
+            |s, i| s.machines[i].rated.fad,
+            m.rated.fad
+        ),
+        known!(
+            on,
+            "rated power",
+            Power,
+            |s, i| s.machines[i].rated.power,
+            m.rated.power
+        ),
+        known!(
+            on,
+            "fan power",
+            Power,
+            |s, i| s.machines[i].fan_power,
+            m.fan_power
+        ),
+        known!(
+            on,
+            "unloaded power",
+            Power,
+            |s, i| s.machines[i].unloaded_power,
+            m.unloaded_power
+        ),
+        plain!(
+            on,
+            "loss of delivery with pressure",
+            |s, i| s.machines[i].slip_per_pa,
+            m.slip_per_pa
+        ),
+        known!(
+            on,
+            "held oil temperature",
+            Temperature,
+            |s, i| s.machines[i].oil.held_at,
+            m.oil.held_at
+        ),
         plain!(on, "oil flow", |s, i| s.machines[i].oil.ratio, m.oil.ratio),
         known!(
             on,
@@ -288,10 +357,6 @@ fn of_machine(station: &Station, i: usize) -> Vec<Input> {
             },
         });
     }
-    if let Control::VariableSpeed { .. } = m.control {
-        // Intermediate points scale with the rated ones.
-        list.retain(|input| input.what != "unloaded power");
-    }
     list
 }
 
@@ -299,21 +364,70 @@ fn of_path(station: &Station) -> Vec<Input> {
     let mut list = Vec::new();
     for (i, v) in station.vessels.iter().enumerate() {
         let on = Asset::Vessel(i);
-        list.push(plain!(on, "heat transfer", |s, i| s.vessels[i].u_w_m2k, v.u_w_m2k));
-        list.push(plain!(on, "share that it separates", |s, i| s.vessels[i].separates, v.separates));
+        list.push(plain!(
+            on,
+            "heat transfer",
+            |s, i| s.vessels[i].u_w_m2k,
+            v.u_w_m2k
+        ));
+        list.push(plain!(
+            on,
+            "share that it separates",
+            |s, i| s.vessels[i].separates,
+            v.separates
+        ));
     }
     for (i, f) in station.filters.iter().enumerate() {
         let on = Asset::Filter(i);
-        list.push(known!(on, "clean drop", PressureDifference, |s, i| s.filters[i].clean, f.clean));
-        list.push(known!(on, "rated flow", FreeAir, |s, i| s.filters[i].rated_flow, f.rated_flow));
-        list.push(plain!(on, "share that it separates", |s, i| s.filters[i].separates, f.separates));
+        list.push(known!(
+            on,
+            "clean drop",
+            PressureDifference,
+            |s, i| s.filters[i].clean,
+            f.clean
+        ));
+        list.push(known!(
+            on,
+            "rated flow",
+            FreeAir,
+            |s, i| s.filters[i].rated_flow,
+            f.rated_flow
+        ));
+        list.push(plain!(
+            on,
+            "share that it separates",
+            |s, i| s.filters[i].separates,
+            f.separates
+        ));
     }
     for (i, d) in station.dryers.iter().enumerate() {
         let on = Asset::Dryer(i);
-        list.push(known!(on, "dew point", Temperature, |s, i| s.dryers[i].dew_point, d.dew_point));
-        list.push(known!(on, "drop", PressureDifference, |s, i| s.dryers[i].drop, d.drop));
-        list.push(known!(on, "rated flow", FreeAir, |s, i| s.dryers[i].rated_flow, d.rated_flow));
-        if let DryerKind::Refrigeration { reheat, derate_per_k } = d.kind {
+        list.push(known!(
+            on,
+            "dew point",
+            Temperature,
+            |s, i| s.dryers[i].dew_point,
+            d.dew_point
+        ));
+        list.push(known!(
+            on,
+            "drop",
+            PressureDifference,
+            |s, i| s.dryers[i].drop,
+            d.drop
+        ));
+        list.push(known!(
+            on,
+            "rated flow",
+            FreeAir,
+            |s, i| s.dryers[i].rated_flow,
+            d.rated_flow
+        ));
+        if let DryerKind::Refrigeration {
+            reheat,
+            derate_per_k,
+        } = d.kind
+        {
             list.push(Input {
                 asset: on,
                 what: "reheat",
@@ -340,7 +454,12 @@ fn of_path(station: &Station) -> Vec<Input> {
     }
     for (i, p) in station.pipes.iter().enumerate() {
         let on = Asset::Pipe(i);
-        list.push(plain!(on, "roughness", |s, i| s.pipes[i].roughness_m, p.roughness_m));
+        list.push(plain!(
+            on,
+            "roughness",
+            |s, i| s.pipes[i].roughness_m,
+            p.roughness_m
+        ));
     }
     list
 }

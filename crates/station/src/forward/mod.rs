@@ -5,9 +5,11 @@
 //! anywhere else is a defect. Must not know: readings' bands, findings, money.
 
 mod conditions;
+mod dryer;
 mod health;
 mod inputs;
 mod machine;
+mod moisture;
 mod path;
 mod room;
 
@@ -82,19 +84,28 @@ impl<T> AtPlace<T> for Result<T, Refusal> {
 ///
 /// # Errors
 /// [`Refused`] where a formula leaves its validity: a temperature, humidity or pressure that no
-/// station works at.
+/// station works at, or conditions or health of another station.
 pub fn expect(station: &Station, health: &Health, conditions: &Conditions) -> Expected<State> {
+    conditions.check(station)?;
+    health.check(station)?;
     let intake = Intake::of(conditions).at(Asset::Site)?;
     let room = room_temperature(station, health, conditions)?;
     let mut machines = Vec::with_capacity(station.machines.len());
     for (i, running) in conditions.machines.iter().enumerate() {
         machines.push(if running.duty > 0.0 {
-            Some(machine_state(station, i, &health.machines[i], conditions, &intake, room)?)
+            Some(machine_state(
+                station,
+                i,
+                &health.machines[i],
+                conditions,
+                &intake,
+                room,
+            )?)
         } else {
             None
         });
     }
-    let walk = path::walk(station, health, conditions, room, &machines)?;
+    let walk = path::walk(station, health, conditions, (room, &intake), &machines)?;
     Ok(State {
         atmosphere: conditions.atmosphere,
         room,

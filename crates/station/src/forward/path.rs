@@ -4,13 +4,12 @@
 //! vessel follow the plant's demand: what was read, or duty times delivery.
 
 use physics::air::{
-    CP_WATER, Formulation, R_DRY_AIR, WaterClass, dry_air_mass_flow, enthalpy_moist_air, free_air,
+    REFERENCE_DENSITY, WaterClass, dry_air_mass_flow, enthalpy_moist_air, free_air,
     mass_of_reference_air, water_class_iso_8573_1_2010,
 };
 use physics::flow::pipe::{Pipe as PipeGeometry, pressure_drop};
 use physics::quantity::{
     AbsolutePressure, FreeAir, GaugePressure, MassFlow, PressureDifference, Temperature,
-    TemperatureDifference, ZERO_CELSIUS_K,
 };
 use physics::solve::bracketed_root;
 use physics::validity::{Answer, Refusal};
@@ -18,10 +17,14 @@ use physics::vessel::cooling::receiver_ua_w_k;
 
 use super::conditions::{Conditions, Intake};
 use super::health::Health;
-use super::machine::{MachineState, drop_at};
+use super::machine::{MachineState, drop_at, time_on_load};
+use super::moisture::{dew_point, held};
 use super::{AtPlace, Expected};
 use crate::air_path::{Path, Stage};
-use crate::model::{Asset, Dryer, DryerKind, Station};
+use crate::model::{Asset, DryerKind, Station};
+
+/// The model knows liquid water down to here, K.
+const COLDEST_LIQUID: f64 = 233.16;
 
 /// The expected state at a place's outlet, while loaded.
 #[derive(Debug, Clone, PartialEq)]
@@ -32,6 +35,8 @@ pub struct PlaceState {
     pub pressure: GaugePressure,
     /// Drop over the place.
     pub drop: PressureDifference,
+    /// Temperature of the air that comes in.
+    pub inlet_temperature: Temperature,
     /// Temperature of air and liquid.
     pub temperature: Temperature,
     /// Pressure dew point.
@@ -92,31 +97,59 @@ pub(super) struct Walk {
 
 /// Air on its way.
 #[derive(Debug, Clone, Copy)]
-struct Stream {
-    dry: f64,
-    vapour: f64,
-    liquid: f64,
-    temperature: f64,
-    gauge: f64,
+pub(super) struct Stream {
+    /// Dry air while loaded, kg/s.
+    pub(super) dry: f64,
+    /// Vapour, kg/kg.
+    pub(super) vapour: f64,
+    /// Liquid, kg/kg.
+    pub(super) liquid: f64,
+    /// Temperature, K.
+    pub(super) temperature: f64,
+    /// Pressure, Pa above atmosphere.
+    pub(super) gauge: f64,
     /// Flow times duty, kg/s.
-    mean: f64,
+    pub(super) mean: f64,
 }
 
 impl Stream {
-    const NONE: Self =
-        Self { dry: 0.0, vapour: 0.0, liquid: 0.0, temperature: 293.15, gauge: 0.0, mean: 0.0 };
+    const NONE: Self = Self {
+        dry: 0.0,
+        vapour: 0.0,
+        liquid: 0.0,
+        temperature: 293.15,
+        gauge: 0.0,
+        mean: 0.0,
+    };
 
-    fn enthalpy(&self) -> Answer<f64> {
+    /// J per kg of dry air.
+    pub(super) fn enthalpy(&self) -> Answer<f64> {
         enthalpy_moist_air(Temperature::new(self.temperature), self.vapour, self.liquid)
+    }
+
+    /// What is left of the pressure behind a drop.
+    pub(super) fn gauge_behind(&self, drop: PressureDifference) -> Answer<f64> {
+        let gauge = self.gauge - drop.si();
+        if gauge > 0.0 {
+            Ok(gauge)
+        } else {
+            Err(Refusal::Contradiction {
+                must: "pressure is left behind the place; the flow is too large for it",
+                first: self.gauge,
+                second: drop.si(),
+            })
+        }
     }
 }
 
-struct Walker<'a> {
-    station: &'a Station,
-    health: &'a Health,
-    conditions: &'a Conditions,
-    room: Temperature,
+pub(super) struct Walker<'a> {
+    pub(super) station: &'a Station,
+    pub(super) health: &'a Health,
+    pub(super) conditions: &'a Conditions,
+    pub(super) room: Temperature,
     machines: &'a [Option<MachineState>],
+    /// Free air of the site that carries one kilogram of dry air a second.
+    free_air_of_a_kg: FreeAir,
     behind_a_vessel: bool,
     walk: Walk,
 }
@@ -125,45 +158,116 @@ pub(super) fn walk(
     station: &Station,
     health: &Health,
     conditions: &Conditions,
-    room: Temperature,
+    (room, intake): (Temperature, &Intake),
     machines: &[Option<MachineState>],
 ) -> Expected<Walk> {
+    let free_air_of_a_kg = free_air(
+        MassFlow::new(1.0),
+        conditions.ambient,
+        intake.humidity_ratio,
+        conditions.atmosphere,
+    )
+    .at(Asset::Site)?;
     let mut walker = Walker {
         station,
         health,
         conditions,
         room,
         machines,
+        free_air_of_a_kg,
         behind_a_vessel: false,
-        walk: Walk { places: Vec::new(), owed: Vec::new(), water: Water::default() },
+        walk: Walk {
+            places: Vec::new(),
+            owed: Vec::new(),
+            water: Water::default(),
+        },
     };
-    let end = walker.path(&station.air_path.stages, Stream::NONE, 1.0)?;
+    let stages = &station.air_path.stages;
+    // What the plant takes is what is left of the air behind the last purge.
+    let share = 1.0 / walker.passes(stages).max(1.0e-3);
+    let end = walker.path(stages, Stream::NONE, share)?;
     walker.walk.water.vapour_out = end.dry * end.vapour;
     walker.walk.water.liquid_out = end.dry * end.liquid;
     Ok(walker.walk)
 }
 
 impl Walker<'_> {
-    /// Follows one path; `share` is its part of the plant's demand.
-    fn path(&mut self, path: &Path, mut air: Stream, share: f64) -> Expected<Stream> {
+    /// Follows one path; `share` is the air that enters it over what the plant takes.
+    fn path(&mut self, path: &Path, mut air: Stream, mut share: f64) -> Expected<Stream> {
         for stage in path {
             air = match stage {
                 Stage::One(asset) => self.place(*asset, air, share)?,
                 Stage::SideBySide(branches) => self.side_by_side(branches, air, share)?,
             };
+            share *= self.passes_stage(stage);
         }
         Ok(air)
     }
 
+    /// Share of the air that comes through a path: the rest is spent as purge.
+    fn passes(&self, path: &Path) -> f64 {
+        path.iter().map(|stage| self.passes_stage(stage)).product()
+    }
+
+    fn passes_stage(&self, stage: &Stage) -> f64 {
+        match stage {
+            Stage::One(Asset::Dryer(i)) => match self.station.dryers[*i].kind {
+                DryerKind::Desiccant { purge } => 1.0 - purge,
+                DryerKind::Refrigeration { .. } => 1.0,
+            },
+            Stage::One(_) => 1.0,
+            Stage::SideBySide(branches) => {
+                let weights = self.weights(branches);
+                branches
+                    .iter()
+                    .zip(weights)
+                    .map(|(branch, w)| w * self.passes(branch))
+                    .sum()
+            }
+        }
+    }
+
+    /// How the air divides: by what their machines deliver on average, else evenly.
+    fn weights(&self, branches: &[Path]) -> Vec<f64> {
+        let delivered: Vec<f64> = branches.iter().map(|b| self.delivered(b)).collect();
+        let sum: f64 = delivered.iter().sum();
+        if sum > 0.0 {
+            delivered.iter().map(|d| d / sum).collect()
+        } else {
+            vec![1.0 / branches.len().max(1) as f64; branches.len()]
+        }
+    }
+
+    /// What the machines of a path deliver on average, kg/s of dry air.
+    fn delivered(&self, path: &Path) -> f64 {
+        path.iter()
+            .map(|stage| match stage {
+                Stage::One(Asset::Machine(i)) => self.mean_flow(*i),
+                Stage::One(_) => 0.0,
+                Stage::SideBySide(branches) => branches.iter().map(|b| self.delivered(b)).sum(),
+            })
+            .sum()
+    }
+
+    fn mean_flow(&self, i: usize) -> f64 {
+        let time = time_on_load(&self.station.machines[i], &self.conditions.machines[i]);
+        self.machines[i]
+            .as_ref()
+            .map_or(0.0, |m| m.dry_air.si() * time)
+    }
+
     fn side_by_side(&mut self, branches: &[Path], air: Stream, share: f64) -> Expected<Stream> {
-        let count = branches.len().max(1) as f64;
-        let divided = Stream { dry: air.dry / count, mean: air.mean / count, ..air };
         let before = self.behind_a_vessel;
         let mut joined: Option<Stream> = None;
-        let mut behind = false;
-        for branch in branches {
+        let mut behind = before;
+        for (branch, weight) in branches.iter().zip(self.weights(branches)) {
             self.behind_a_vessel = before;
-            let out = self.path(branch, divided, share / count)?;
+            let part = Stream {
+                dry: air.dry * weight,
+                mean: air.mean * weight,
+                ..air
+            };
+            let out = self.path(branch, part, share * weight)?;
             behind |= self.behind_a_vessel;
             joined = Some(match joined {
                 None => out,
@@ -185,8 +289,9 @@ impl Walker<'_> {
         let enthalpy = mix(a.enthalpy()?, b.enthalpy()?);
         let gauge = mix(a.gauge, b.gauge);
         let p = self.absolute(gauge);
-        let (low, high) =
-            (a.temperature.min(b.temperature) - 30.0, a.temperature.max(b.temperature) + 30.0);
+        let coldest = a.temperature.min(b.temperature);
+        let low = (coldest - 60.0).max(COLDEST_LIQUID.min(coldest));
+        let high = a.temperature.max(b.temperature) + 30.0;
         let temperature = bracketed_root("temperature of joined air", low, high, 1e-9, |t| {
             let vapour = held(water, t, p)?;
             Ok(enthalpy_moist_air(Temperature::new(t), vapour, water - vapour)? - enthalpy)
@@ -202,7 +307,7 @@ impl Walker<'_> {
         })
     }
 
-    fn absolute(&self, gauge: f64) -> AbsolutePressure {
+    pub(super) fn absolute(&self, gauge: f64) -> AbsolutePressure {
         GaugePressure::new(gauge).absolute(self.conditions.atmosphere)
     }
 
@@ -212,15 +317,17 @@ impl Walker<'_> {
         if !self.behind_a_vessel {
             return air.dry;
         }
-        self.conditions
-            .demand
-            .map_or(air.mean, |demand| mass_of_reference_air(demand).si() * share)
+        self.conditions.demand.map_or(air.mean, |demand| {
+            mass_of_reference_air(demand).si() * share
+        })
     }
 
     fn place(&mut self, asset: Asset, air: Stream, share: f64) -> Expected<Stream> {
         if let Asset::Machine(i) = asset {
             return self.machine(i);
         }
+        // A vessel whose machine stands still is storage all the same.
+        self.behind_a_vessel |= matches!(asset, Asset::Vessel(_)) && air.dry <= 0.0;
         if air.dry <= 0.0 {
             // No machine on this branch runs: nothing flows, nothing can be said.
             return Ok(air);
@@ -237,10 +344,12 @@ impl Walker<'_> {
             }
             Asset::Filter(i) => {
                 let f = &self.station.filters[i];
-                let share =
-                    self.actual_share(&air, flow, f.rated_flow.value, f.rated_pressure).at(asset)?;
+                let share = self
+                    .actual_share(&air, flow, f.rated_flow.value, f.rated_pressure)
+                    .at(asset)?;
                 let drop = drop_at(f.clean.value, self.health.filters[i], share);
-                self.at_temperature(air, drop, air.temperature).at(asset)?
+                let gauge = air.gauge_behind(drop).at(asset)?;
+                self.at_temperature(air, gauge, air.temperature).at(asset)?
             }
             Asset::Pipe(i) => {
                 let pipe = &self.station.pipes[i];
@@ -252,20 +361,27 @@ impl Walker<'_> {
                 let p = self.absolute(air.gauge);
                 let t = Temperature::new(air.temperature);
                 let gas = MassFlow::new(flow * (1.0 + air.vapour));
-                let drop = pressure_drop(&geometry, p, t, gas).at(asset)?;
-                self.at_temperature(air, drop, air.temperature).at(asset)?
+                let drop = pressure_drop(geometry, p, t, gas).at(asset)?;
+                let gauge = air.gauge_behind(drop).at(asset)?;
+                self.at_temperature(air, gauge, air.temperature).at(asset)?
             }
             Asset::Header(i) => {
-                let coldest = self.station.headers[i].coldest.map_or(f64::MIN, Temperature::si);
+                let coldest = self.station.headers[i]
+                    .coldest
+                    .map_or(f64::MIN, Temperature::si);
                 let pipes = self.conditions.ambient.si().max(coldest);
-                self.at_temperature(air, PressureDifference::new(0.0), pipes).at(asset)?
+                self.at_temperature(air, air.gauge, pipes).at(asset)?
             }
             Asset::Site | Asset::Room | Asset::Machine(_) | Asset::Drain(_) => air,
         };
         // A desiccant dryer's purge takes its share of the air; liquid is counted in what is left.
         let purged = air.dry - out.dry;
         self.walk.water.purged += air.dry * met - out.dry * (out.vapour + out.liquid);
-        let falls = if purged > 0.0 { 0.0 } else { (out.liquid - air.liquid).max(0.0) * out.dry };
+        let falls = if purged > 0.0 {
+            0.0
+        } else {
+            (out.liquid - air.liquid).max(0.0) * out.dry
+        };
         if matches!(asset, Asset::Vessel(_)) {
             self.behind_a_vessel = true;
         }
@@ -274,33 +390,35 @@ impl Walker<'_> {
         if let Asset::Dryer(i) = asset {
             out = self.reheat(i, &air, out).at(asset)?;
         }
-        self.record(asset, &out, &air, falls, drained, load).at(asset)?;
+        self.record(asset, &out, &air, falls, drained, load)
+            .at(asset)?;
         Ok(out)
     }
 
     fn machine(&mut self, i: usize) -> Expected<Stream> {
         let here = Asset::Machine(i);
-        let Some(m) = &self.machines[i] else { return Ok(Stream::NONE) };
+        let Some(m) = &self.machines[i] else {
+            return Ok(Stream::NONE);
+        };
         let running = &self.conditions.machines[i];
         self.walk.water.taken_in += m.dry_air.si() * m.humidity_ratio;
-        let duty = match self.station.machines[i].control {
-            // These deliver their flow all the time that they run.
-            crate::model::Control::Modulating(_)
-            | crate::model::Control::VariableSpeed { .. } => 1.0,
-            _ => running.duty,
-        };
         let mut out = Stream {
             dry: m.dry_air.si(),
             vapour: m.outlet_humidity_ratio,
             liquid: m.liquid,
             temperature: m.outlet.si(),
             gauge: running.pressure.si(),
-            mean: m.dry_air.si() * duty,
+            mean: self.mean_flow(i),
         };
         let falls = m.liquid * out.dry;
-        let before = Stream { gauge: out.gauge, ..Stream::NONE };
+        let before = Stream {
+            gauge: out.gauge,
+            temperature: self.room.si(),
+            ..Stream::NONE
+        };
         let drained = self.drain(here, &mut out, self.separates(here));
-        self.record(here, &out, &before, falls, drained, None).at(here)?;
+        self.record(here, &out, &before, falls, drained, None)
+            .at(here)?;
         Ok(out)
     }
 
@@ -321,11 +439,16 @@ impl Walker<'_> {
         if drains.is_empty() || out.dry <= 0.0 {
             return 0.0;
         }
-        let taken = out.liquid * share;
+        let taken = out.liquid * share.clamp(0.0, 1.0);
         out.liquid -= taken;
         let kg_s = taken * out.dry;
         self.walk.water.drained += kg_s;
-        self.walk.owed.push(Owed { on: asset, drains, kg_s, duty: out.mean / out.dry });
+        self.walk.owed.push(Owed {
+            on: asset,
+            drains,
+            kg_s,
+            duty: out.mean / out.dry,
+        });
         kg_s
     }
 
@@ -340,31 +463,33 @@ impl Walker<'_> {
     ) -> Answer<()> {
         let p = self.absolute(out.gauge);
         let t = Temperature::new(out.temperature);
-        let dew_point = Formulation::REAL.dew_point(out.vapour, p)?;
-        let dew_point = if out.liquid > 0.0 { t } else { dew_point };
-        let intake = Intake::of(self.conditions)?;
+        let dew_point = if out.liquid > 0.0 {
+            t
+        } else {
+            dew_point(out.vapour, p)?
+        };
         let dry_air = MassFlow::new(out.dry);
-        let litre = out.liquid * p.si() / (R_DRY_AIR * out.temperature) * 1000.0;
+        let liquid_g_per_m3 = out.liquid * REFERENCE_DENSITY * 1.0e3;
         self.walk.places.push(PlaceState {
             asset,
             pressure: GaugePressure::new(out.gauge),
             drop: PressureDifference::new(before.gauge - out.gauge),
+            inlet_temperature: Temperature::new(before.temperature),
             temperature: t,
             dew_point,
             dry_air,
-            free_air: free_air(
-                dry_air,
-                self.conditions.ambient,
-                intake.humidity_ratio,
-                self.conditions.atmosphere,
-            )?,
+            free_air: self.free_air_of_a_kg * out.dry,
             humidity_ratio: out.vapour,
             liquid: out.liquid,
             falls_kg_s,
-            duty: if out.dry > 0.0 { out.mean / out.dry } else { 0.0 },
+            duty: if out.dry > 0.0 {
+                out.mean / out.dry
+            } else {
+                0.0
+            },
             water_class: water_class_iso_8573_1_2010(
                 (out.liquid <= 0.0).then_some(dew_point),
-                litre,
+                liquid_g_per_m3,
             )?,
             dryer_load,
             drained_kg_s,
@@ -373,7 +498,7 @@ impl Walker<'_> {
     }
 
     /// Actual flow over rated actual flow.
-    fn actual_share(
+    pub(super) fn actual_share(
         &self,
         air: &Stream,
         flow: f64,
@@ -389,151 +514,45 @@ impl Walker<'_> {
     }
 
     /// The same air at another pressure and temperature: water falls out or goes back into the air.
-    fn at_temperature(
+    pub(super) fn at_temperature(
         &self,
         air: Stream,
-        drop: PressureDifference,
+        gauge: f64,
         temperature: f64,
     ) -> Answer<Stream> {
-        let gauge = air.gauge - drop.si();
-        let p = self.absolute(gauge);
-        if !(gauge > 0.0) {
-            return Err(Refusal::Contradiction {
-                must: "pressure is left behind the place; the flow is too large for it",
-                first: air.gauge,
-                second: drop.si(),
-            });
-        }
         let water = air.vapour + air.liquid;
-        let vapour = held(water, temperature, p)?;
-        Ok(Stream { vapour, liquid: water - vapour, temperature, gauge, ..air })
+        let vapour = held(water, temperature, self.absolute(gauge))?;
+        Ok(Stream {
+            vapour,
+            liquid: water - vapour,
+            temperature,
+            gauge,
+            ..air
+        })
     }
 
     /// A vessel gives heat to the room through its wall: ṁ (h_in − h_out) = UA (T − T_room), the
-    /// air inside mixed, saturated air counted with its latent heat.
+    /// air inside mixed, saturated air counted with its latent heat. Its wall cools all the time and
+    /// it evens out minutes, so that ṁ is the mean flow.
     fn vessel(&self, asset: Asset, air: Stream) -> Answer<Stream> {
-        let Asset::Vessel(i) = asset else { return Ok(air) };
+        let Asset::Vessel(i) = asset else {
+            return Ok(air);
+        };
         let vessel = &self.station.vessels[i];
         let ua = receiver_ua_w_k(vessel.u_w_m2k.value, vessel.volume_m3)?;
         let p = self.absolute(air.gauge);
         let water = air.vapour + air.liquid;
         let enthalpy = air.enthalpy()?;
         let room = self.room.si();
-        let (low, high) = (room.min(air.temperature), room.max(air.temperature));
-        if high - low < 1.0e-9 {
-            return self.at_temperature(air, PressureDifference::new(0.0), air.temperature);
-        }
+        // Liquid that comes in with air that isn't saturated may cool it by evaporating.
+        let coldest = room.min(air.temperature);
+        let low = (coldest - 60.0).max(COLDEST_LIQUID.min(coldest));
+        let high = room.max(air.temperature) + 1.0;
         let t = bracketed_root("temperature in the vessel", low, high, 1e-9, |t| {
             let vapour = held(water, t, p)?;
             let h = enthalpy_moist_air(Temperature::new(t), vapour, water - vapour)?;
-            Ok(air.dry * (enthalpy - h) - ua * (t - room))
+            Ok(air.mean * (enthalpy - h) - ua * (t - room))
         })?;
-        self.at_temperature(air, PressureDifference::new(0.0), t)
+        self.at_temperature(air, air.gauge, t)
     }
-
-    fn dryer(&self, i: usize, air: Stream, flow: f64) -> Answer<(Stream, Option<f64>)> {
-        let dryer = &self.station.dryers[i];
-        let share = self.actual_share(&air, flow, dryer.rated_flow.value, dryer.rated_pressure)?;
-        let drop = drop_at(dryer.drop.value, 1.0, share);
-        let gauge = air.gauge - drop.si();
-        let p = self.absolute(gauge);
-        let water = air.vapour + air.liquid;
-        let set = dryer.dew_point.value.si();
-        match dryer.kind {
-            DryerKind::Refrigeration { derate_per_k, .. } => {
-                let capacity = rated_heat(dryer)?
-                    * self.health.dryers[i]
-                    * (1.0 - derate_per_k.value * (self.room - dryer.rated_ambient).si()).max(0.05);
-                let needs = |dew: f64| dryer_heat(dryer, &air, flow, dew, p);
-                let at_set = needs(set)?;
-                let warmest = air.temperature.max(set + 0.01);
-                let dew = if at_set <= capacity {
-                    set
-                } else if needs(warmest)? >= capacity {
-                    warmest
-                } else {
-                    bracketed_root("dew point behind the dryer", set, warmest, 1e-8, |dew| {
-                        Ok(needs(dew)? - capacity)
-                    })?
-                };
-                let vapour = held(water, dew, p)?;
-                let cold = Stream { vapour, liquid: water - vapour, temperature: dew, gauge, ..air };
-                Ok((cold, Some(at_set / capacity)))
-            }
-            DryerKind::Desiccant { purge } => {
-                // Vapour is held by the bed and leaves with the purge; liquid too, as far as the
-                // bed stands it.
-                let vapour = held(water, set, p)?;
-                let left = 1.0 - purge;
-                Ok((
-                    Stream {
-                        dry: air.dry * left,
-                        mean: air.mean * left,
-                        vapour,
-                        liquid: 0.0,
-                        gauge,
-                        ..air
-                    },
-                    None,
-                ))
-            }
-        }
-    }
-
-    /// The air leaves a refrigeration dryer warmed by the air that enters it.
-    fn reheat(&self, i: usize, inlet: &Stream, cold: Stream) -> Answer<Stream> {
-        match self.station.dryers[i].kind {
-            DryerKind::Refrigeration { reheat, .. } => {
-                let t = outlet_temperature(inlet.temperature, reheat.value, cold.temperature);
-                self.at_temperature(cold, PressureDifference::new(0.0), t)
-            }
-            DryerKind::Desiccant { .. } => Ok(cold),
-        }
-    }
-}
-
-/// Vapour that air with so much water holds at this temperature and pressure, kg/kg.
-fn held(water: f64, t: f64, p: AbsolutePressure) -> Answer<f64> {
-    match Formulation::REAL.saturated_humidity_ratio(Temperature::new(t), p) {
-        Ok(saturated) => Ok(water.min(saturated)),
-        // Too hot to be saturated at this pressure.
-        Err(_) if t > 350.0 => Ok(water),
-        Err(refusal) => Err(refusal),
-    }
-}
-
-fn outlet_temperature(inlet: f64, reheat: TemperatureDifference, dew: f64) -> f64 {
-    (inlet - reheat.si()).max(dew)
-}
-
-/// Heat that a refrigeration dryer takes out to reach a dew point, W.
-///
-/// Q = ṁ [h_in − h_out] − ṁ (water that leaves as liquid) c_w t_dew, the outlet already warmed by
-/// the inlet, so that the sensible part is small and the water the larger.
-fn dryer_heat(dryer: &Dryer, air: &Stream, flow: f64, dew: f64, p: AbsolutePressure) -> Answer<f64> {
-    let DryerKind::Refrigeration { reheat, .. } = dryer.kind else { return Ok(0.0) };
-    let water = air.vapour + air.liquid;
-    let vapour = held(water, dew, p)?;
-    let out = outlet_temperature(air.temperature, reheat.value, dew);
-    let h_out = enthalpy_moist_air(Temperature::new(out), vapour, 0.0)?;
-    let liquid = (water - vapour) * CP_WATER * (dew - ZERO_CELSIUS_K);
-    Ok(flow * (air.enthalpy()? - h_out - liquid))
-}
-
-/// The same at the dryer's rated point: its capacity, W.
-fn rated_heat(dryer: &Dryer) -> Answer<f64> {
-    let atmosphere = AbsolutePressure::from_bar(1.0);
-    let p = dryer.rated_pressure.absolute(atmosphere);
-    let twenty = Temperature::from_celsius(20.0);
-    let flow = dry_air_mass_flow(dryer.rated_flow.value, twenty, 0.0, atmosphere)?.si();
-    let vapour = Formulation::REAL.saturated_humidity_ratio(dryer.rated_inlet, p)?;
-    let inlet = Stream {
-        dry: flow,
-        vapour,
-        liquid: 0.0,
-        temperature: dryer.rated_inlet.si(),
-        gauge: dryer.rated_pressure.si(),
-        mean: flow,
-    };
-    dryer_heat(dryer, &inlet, flow, dryer.dew_point.value.si(), p)
 }

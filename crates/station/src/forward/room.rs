@@ -30,8 +30,13 @@ pub fn room_temperature(
         let machine = &station.machines[i];
         full = full + machine.rated.power.value;
         if running.duty > 0.0 {
-            let power = mean_power(machine, i, &health.machines[i], running, conditions)?;
-            let stays = if station.room.ducted { surface_share(machine) } else { 1.0 };
+            let power = mean_power(machine, &health.machines[i], running, conditions.atmosphere)
+                .at(Asset::Machine(i))?;
+            let stays = if station.room.ducted {
+                surface_share(machine)
+            } else {
+                1.0
+            };
             heat = heat + power * stays;
         }
     }
@@ -42,10 +47,13 @@ pub fn room_temperature(
         }
     }
     let rise = match station.room.ventilation {
-        Some(flow) if running => {
-            room_rise(heat, flow.value.si(), conditions.ambient, conditions.atmosphere)
-                .at(Asset::Room)?
-        }
+        Some(flow) if running => room_rise(
+            heat,
+            flow.value.si(),
+            conditions.ambient,
+            conditions.atmosphere,
+        )
+        .at(Asset::Room)?,
         Some(_) => TemperatureDifference::new(0.0),
         None => station.room.assumed_rise.value * (heat / full).min(1.5),
     };
