@@ -43,13 +43,14 @@ pub(crate) fn bench() -> Result<ExitCode> {
     in_turn(&jobs)
 }
 
-/// The files of every `crates/*/benches`, in the order of their names.
+/// The files of every `crates/*/benches`, from the root, in the order of their names.
 fn benches() -> Result<Vec<PathBuf>> {
     let mut files = Vec::new();
     for member in entries(&root().join("crates"))? {
         let folder = member.join("benches");
         if folder.is_dir() {
-            files.extend(entries(&folder)?.into_iter().filter(|path| path.is_file()));
+            let own = entries(&folder)?.into_iter().filter(|path| path.is_file());
+            files.extend(own.filter_map(|path| Some(path.strip_prefix(root()).ok()?.to_owned())));
         }
     }
     Ok(files)
