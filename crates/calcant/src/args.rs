@@ -8,7 +8,12 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 
 /// Knows the physics of your compressed-air station and says whether its readings are right.
 #[derive(Debug, Parser)]
-#[command(name = "calcant", version, disable_help_subcommand = true, max_term_width = 100)]
+#[command(
+    name = "calcant",
+    version,
+    disable_help_subcommand = true,
+    max_term_width = 100
+)]
 pub(crate) struct Calcant {
     #[command(subcommand)]
     pub(crate) command: Command,

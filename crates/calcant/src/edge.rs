@@ -49,7 +49,12 @@ pub(crate) fn unusable(whose: &str, problems: &[Problem]) -> Outcome {
 
 /// A problem that has no line: an argument.
 pub(crate) fn about(at: &str, what: impl Into<String>, hint: Option<&str>) -> Problem {
-    Problem { line: None, at: at.to_owned(), what: what.into(), hint: hint.map(str::to_owned) }
+    Problem {
+        line: None,
+        at: at.to_owned(),
+        what: what.into(),
+        hint: hint.map(str::to_owned),
+    }
 }
 
 /// Reads a whole file that is small by nature.
@@ -59,9 +64,11 @@ pub(crate) fn read(path: &Path) -> Result<Result<Vec<u8>, Problem>> {
     }
     match fs::read(path) {
         Ok(bytes) => Ok(Ok(bytes)),
-        Err(error) if error.kind() == io::ErrorKind::NotFound => {
-            Ok(Err(about("", "there is no such file", Some("check the path"))))
-        }
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(Err(about(
+            "",
+            "there is no such file",
+            Some("check the path"),
+        ))),
         Err(error) => Err(error).with_context(|| format!("{} could not be read", path.display())),
     }
 }
@@ -73,9 +80,11 @@ pub(crate) fn open(path: &Path) -> Result<Result<fs::File, Problem>> {
     }
     match fs::File::open(path) {
         Ok(file) => Ok(Ok(file)),
-        Err(error) if error.kind() == io::ErrorKind::NotFound => {
-            Ok(Err(about("", "there is no such file", Some("check the path"))))
-        }
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(Err(about(
+            "",
+            "there is no such file",
+            Some("check the path"),
+        ))),
         Err(error) => Err(error).with_context(|| format!("{} could not be read", path.display())),
     }
 }

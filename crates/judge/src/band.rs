@@ -6,7 +6,9 @@
 use physics::machine::motor;
 use physics::machine::package::POWER_SLOPE_SIGMA_PER_BAR;
 use physics::quantity::{BAR_PA, Power};
-use station::forward::{Conditions, Expected, Health, Input, State, expect, room_temperature};
+use station::forward::{
+    Conditions, Expected, Health, Input, MachineState, State, expect, room_temperature,
+};
 use station::model::{Asset, Control, MachineKind, Station};
 use station::point::{Point, PointId};
 
@@ -102,7 +104,7 @@ fn model_value(
     value.is_finite().then_some(value)
 }
 
-fn power(machine: &station::forward::MachineState, moment: Moment) -> Option<Power> {
+fn power(machine: &MachineState, moment: Moment) -> Option<Power> {
     match moment {
         Moment::Loaded => Some(machine.power),
         Moment::Unloaded => Some(machine.unloaded_power),
@@ -177,7 +179,10 @@ pub fn bands(
 ) -> Expected<(State, Vec<Option<Band>>)> {
     let mut inputs = day.inputs.all(station, &day.conditions);
     if ids.iter().any(|id| id.point == Point::RoomTemperature) && day.conditions.room.is_some() {
-        let unread = Conditions { room: None, ..day.conditions.clone() };
+        let unread = Conditions {
+            room: None,
+            ..day.conditions.clone()
+        };
         let known: Vec<String> = inputs.iter().map(|i| i.name(station)).collect();
         inputs.extend(
             day.inputs
@@ -291,6 +296,12 @@ pub(crate) fn assemble(
                 _ => machine.fan_doubt.1,
             };
             add("how the fan runs", doubt.si() / 1.5);
+            if id.point == Point::OilTemperature {
+                add(
+                    "where in its band the valve stands",
+                    valve_sigma(station, machine, i),
+                );
+            }
         }
         if station.machines[i].kind == MachineKind::Other {
             add("a kind that is not modelled", 3.0);
@@ -311,6 +322,17 @@ pub(crate) fn assemble(
         sigma: sigma.max(1.0e-9),
         from,
     }
+}
+
+/// While the thermostatic valve sets the oil temperature, its band of about 10 K is felt: the held
+/// temperature was read at one load and weather, not at all (common practice, no source).
+fn valve_sigma(station: &Station, machine: &MachineState, i: usize) -> f64 {
+    const FULLY_FELT_K: f64 = 1.8;
+    let held = station.machines[i].oil.held_at.value.si();
+    let over = machine
+        .free_oil_temperature
+        .map_or(0.0, |free| free.si() - held);
+    FULLY_FELT_K / (1.0 + (over / 2.5).exp())
 }
 
 /// Half of the widest band of the running machines whose pressure was not read.

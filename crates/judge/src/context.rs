@@ -199,10 +199,8 @@ fn unfit(station: &Station, day: &Day, id: PointId) -> Option<String> {
         });
     }
     if matches!(id.point, Point::OilTemperature | Point::OutletTemperature) {
-        if day.warming_up {
-            return Some(
-                "the plant had worked for less than half an hour; nothing is warm yet".into(),
-            );
+        if day.warming_up[i] {
+            return Some("it has only just started after a rest; nothing is warm yet".into());
         }
         if id.point == Point::OilTemperature && station.machines[i].kind == MachineKind::Other {
             return Some("a machine of kind `other` has no thermal model".into());
@@ -425,6 +423,46 @@ impl<'a> Context<'a> {
         (before, since)
     }
 
+    /// The largest reading of a point within some days, if it is larger than the newest: judged at
+    /// the conditions of its own round.
+    pub(crate) fn largest_of(&self, newest: &Residual, days: f64) -> Option<Residual> {
+        let id = newest.id;
+        let mut best: Option<(&Round, f64)> = None;
+        for round in self
+            .memory
+            .recent
+            .iter()
+            .rev()
+            .filter(|r| r.time <= newest.time)
+        {
+            if days_between(round.time, self.now) > days {
+                break;
+            }
+            if let Some(read) = round.number(id.asset, id.point) {
+                if read > best.map_or(newest.read, |(_, largest)| largest) {
+                    best = Some((round, read));
+                }
+            }
+            if round.done.iter().any(|w| resets(&w.work, w.on, id)) {
+                break;
+            }
+        }
+        let (round, read) = best?;
+        let day = Day::of(self.station, self.memory, round).ok()?;
+        let health = Health::new(self.station);
+        let (_, bands) = bands(self.station, &health, &day, &[id]).ok()?;
+        let band = bands.into_iter().next()??;
+        let z = (read - band.mid) / band.sigma;
+        Some(Residual {
+            time: round.time,
+            read,
+            z,
+            band,
+            since: round.time,
+            ..newest.clone()
+        })
+    }
+
     /// Notes something that could not be judged, once.
     pub(crate) fn skip(&mut self, what: &str, why: &str) {
         let note = NotJudged {
@@ -512,18 +550,9 @@ impl<'a> Context<'a> {
         (0..machines.len()).filter(|&i| machines[i].kind == MachineKind::Screw)
     }
 
-    /// "92 °C, where 84 ± 4 is expected at 31 °C".
-    pub(crate) fn beside(&self, residual: &Residual) -> String {
-        let point = residual.id.point;
-        format!(
-            "{}, where {} ± {} is expected",
-            self.units.reading(point, residual.read),
-            self.units
-                .reading(point, residual.band.mid)
-                .split(' ')
-                .next()
-                .unwrap_or_default(),
-            self.units.band(point, 1.96 * residual.band.sigma),
-        )
+    /// "92 °C, where 84 ± 4 is expected".
+    pub(crate) fn beside(&self, r: &Residual) -> String {
+        self.units
+            .beside(r.id.point, r.read, r.band.mid, 1.96 * r.band.sigma)
     }
 }

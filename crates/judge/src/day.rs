@@ -22,7 +22,7 @@ const WEATHER_HUMIDITY_SIGMA: f64 = 0.12;
 /// How far the load of the last quarter of an hour strays from the duty of the last day.
 const RECENT_LOAD_SIGMA: f64 = 0.17;
 /// Oil and coolers need so long on load to come to their temperature, min.
-const WARM_UP_MIN: u32 = 30;
+const WARM_UP_MIN: i64 = 45;
 
 /// What a machine did when it was read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -65,8 +65,8 @@ pub struct Day {
     pub moments: Vec<Moment>,
     /// Where each duty comes from.
     pub duty_from: Vec<DutyFrom>,
-    /// Whether the plant just started, so that nothing is warm yet.
-    pub warming_up: bool,
+    /// Whether each machine just started after a rest, so that nothing is warm yet.
+    pub warming_up: Vec<bool>,
     /// Whether the plant works; `None` if its hours are not told.
     pub working: Option<bool>,
     /// Month, 0 is January.
@@ -143,6 +143,10 @@ impl Day {
             .hours
             .as_ref()
             .map(|hours| hours.works_at(minute));
+        let plant_rested = just_started(station, minute);
+        let warming_up = (0..station.machines.len())
+            .map(|i| plant_rested || machine_rested(round, Asset::Machine(i)))
+            .collect();
         Ok(Self {
             time: round.time,
             conditions: Conditions {
@@ -156,7 +160,7 @@ impl Day {
             inputs,
             moments,
             duty_from,
-            warming_up: just_started(station, minute),
+            warming_up,
             working,
             month,
             weather_read: weather.read,
@@ -173,7 +177,13 @@ impl Day {
         let moments = conditions
             .machines
             .iter()
-            .map(|run| if run.duty > 0.0 { Moment::Loaded } else { Moment::Stopped })
+            .map(|run| {
+                if run.duty > 0.0 {
+                    Moment::Loaded
+                } else {
+                    Moment::Stopped
+                }
+            })
             .collect();
         Self {
             time,
@@ -191,7 +201,7 @@ impl Day {
             conditions,
             moments,
             duty_from: vec![DutyFrom::Stated; count],
-            warming_up: false,
+            warming_up: vec![false; count],
             working: None,
             month: 0,
             weather_read: true,
@@ -199,20 +209,39 @@ impl Day {
     }
 }
 
-/// Whether the plant has only worked for less than the warm-up after at least four hours of rest.
+/// Whether the plant opened within the warm-up, or opens within the hour, after four hours of rest.
 fn just_started(station: &Station, minute: u32) -> bool {
     const WEEK: u32 = 7 * 1440;
     let Some(hours) = &station.site.hours else {
         return false;
     };
-    let back = |by: u32| (minute + WEEK - by) % WEEK;
-    let Some(began) = (1..=WARM_UP_MIN).find(|&by| !hours.works_at(back(by))) else {
-        return false;
+    let works = |by: i64| {
+        let shifted = (i64::from(minute) + by).rem_euclid(i64::from(WEEK));
+        hours.works_at(u32::try_from(shifted).unwrap_or(0))
     };
-    hours.works_at(minute)
-        && (began..began + 240)
-            .step_by(10)
-            .all(|by| !hours.works_at(back(by)))
+    let rested_before = |by: i64| (0..240).step_by(10).all(|more| !works(by - more));
+    if works(0) {
+        (1..=WARM_UP_MIN)
+            .find(|&by| !works(-by))
+            .is_some_and(|by| rested_before(-by))
+    } else {
+        (1..=60).any(works) && rested_before(0)
+    }
+}
+
+/// Whether the counter moved by less than an hour while the machine could have run for six or more.
+fn machine_rested(round: &Round, asset: Asset) -> bool {
+    let id = PointId {
+        asset,
+        point: Point::HoursRun,
+    };
+    round
+        .counter_steps
+        .iter()
+        .find(|s| s.id == id)
+        .is_some_and(|step| {
+            step.increase < 0.75 && crate::memory::days_between(step.since, round.time) > 0.25
+        })
 }
 
 struct Weather {

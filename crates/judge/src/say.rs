@@ -15,6 +15,8 @@ pub enum Units {
     Us,
 }
 
+/// Below this a pressure difference is told in mbar.
+const SMALL_DROP_PA: f64 = 5.0e3;
 const LITRES_PER_GALLON: f64 = 3.785_411_784;
 
 impl Units {
@@ -69,7 +71,7 @@ impl Units {
     #[must_use]
     pub fn drop(self, pa: f64) -> String {
         match self {
-            Self::Si if pa.abs() < 0.1 * BAR_PA => format!("{} mbar", round(pa / 100.0, 0)),
+            Self::Si if pa.abs() < SMALL_DROP_PA => format!("{} mbar", round(pa / 100.0, 0)),
             Self::Si => format!("{} bar", round(pa / BAR_PA, 2)),
             Self::Us => format!("{} psi", round(pa / PSI_PA, 1)),
         }
@@ -128,18 +130,49 @@ impl Units {
         }
     }
 
-    /// The half-width of a band at a point: a temperature's band is a difference.
+    /// "92 °C, where 84 ± 4 is expected", all in one unit.
     #[must_use]
-    pub fn band(self, point: Point, si: f64) -> String {
-        match point.dimension() {
-            Dimension::Temperature => strip(&self.kelvins(si)),
-            Dimension::GaugePressure => match self {
-                Self::Si => round(si / BAR_PA, 2),
-                Self::Us => round(si / PSI_PA, 0),
-            },
-            Dimension::AbsolutePressure => strip(&self.absolute(si)),
-            _ => strip(&self.reading(point, si)),
-        }
+    pub fn beside(self, point: Point, read: f64, mid: f64, half: f64) -> String {
+        let (read, mid, half) = match (self, point.dimension()) {
+            (Self::Si, Dimension::PressureDifference) => {
+                let (name, pa, places) = match read.abs().max(mid.abs()) {
+                    large if large < SMALL_DROP_PA => ("mbar", 100.0, 0),
+                    _ => ("bar", BAR_PA, 2),
+                };
+                (
+                    format!("{} {name}", round(read / pa, places)),
+                    round(mid / pa, places),
+                    round(half / pa, places),
+                )
+            }
+            (_, Dimension::Temperature) => (
+                self.temperature(read),
+                strip(&self.temperature(mid)),
+                strip(&self.kelvins(half)),
+            ),
+            (Self::Si, Dimension::GaugePressure) => (
+                self.gauge(read),
+                strip(&self.gauge(mid)),
+                round(half / BAR_PA, 2),
+            ),
+            (Self::Us, Dimension::GaugePressure) => (
+                self.gauge(read),
+                strip(&self.gauge(mid)),
+                round(half / PSI_PA, 0),
+            ),
+            _ => (
+                self.reading(point, read),
+                strip(&self.reading(point, mid)),
+                strip(&self.reading(point, half)),
+            ),
+        };
+        format!("{read}, where {mid} ± {half} is expected")
+    }
+
+    /// The half-width of a temperature's band, without unit.
+    #[must_use]
+    pub fn half_kelvins(self, kelvin: f64) -> String {
+        strip(&self.kelvins(kelvin))
     }
 }
 
@@ -198,28 +231,39 @@ pub fn grouped(value: f64) -> String {
     format!("{sign}{out}")
 }
 
-/// What a JSON number of this dimension is called and how it scales from SI: (unit, factor, offset).
+/// What a JSON number of this dimension is called, and the SI size of its unit: value = SI/size. A
+/// temperature is in °C, and its size is that of a difference.
 #[must_use]
-pub fn file_unit(dimension: Dimension) -> (&'static str, f64, f64) {
+pub fn file_unit(dimension: Dimension) -> (&'static str, f64) {
     match dimension {
-        Dimension::Temperature => ("degC", 1.0, -ZERO_CELSIUS_K),
-        Dimension::GaugePressure => ("bar(g)", 1.0 / BAR_PA, 0.0),
-        Dimension::AbsolutePressure => ("bar(a)", 1.0 / BAR_PA, 0.0),
-        Dimension::PressureDifference => ("bar", 1.0 / BAR_PA, 0.0),
-        Dimension::Power => ("kW", 1.0e-3, 0.0),
-        Dimension::Current => ("A", 1.0, 0.0),
-        Dimension::Energy => ("kWh", 1.0, 0.0),
-        Dimension::Humidity => ("1", 1.0, 0.0),
-        Dimension::Percent => ("%", 1.0, 0.0),
-        Dimension::Hours => ("h", 1.0, 0.0),
-        Dimension::Count | Dimension::Share | Dimension::Words(_) => ("1", 1.0, 0.0),
-        Dimension::Seconds => ("s", 1.0, 0.0),
-        Dimension::Speed => ("rpm", 1.0, 0.0),
-        Dimension::Litres => ("L", 1.0, 0.0),
-        Dimension::Length => ("mm", 1.0e3, 0.0),
-        Dimension::Force => ("N", 1.0, 0.0),
-        Dimension::Frequency => ("Hz", 1.0, 0.0),
-        Dimension::ReferenceAir => ("m3/min(ANR)", 60.0, 0.0),
+        Dimension::Temperature => ("degC", 1.0),
+        Dimension::GaugePressure => ("bar(g)", BAR_PA),
+        Dimension::AbsolutePressure => ("bar(a)", BAR_PA),
+        Dimension::PressureDifference => ("bar", BAR_PA),
+        Dimension::Power => ("kW", 1.0e3),
+        Dimension::Current => ("A", 1.0),
+        Dimension::Energy => ("kWh", 1.0),
+        Dimension::Humidity => ("1", 1.0),
+        Dimension::Percent => ("%", 1.0),
+        Dimension::Hours => ("h", 1.0),
+        Dimension::Count | Dimension::Share | Dimension::Words(_) => ("1", 1.0),
+        Dimension::Seconds => ("s", 1.0),
+        Dimension::Speed => ("rpm", 1.0),
+        Dimension::Litres => ("L", 1.0),
+        Dimension::Length => ("mm", 1.0e-3),
+        Dimension::Force => ("N", 1.0),
+        Dimension::Frequency => ("Hz", 1.0),
+        Dimension::ReferenceAir => ("m3/min(ANR)", 1.0 / 60.0),
+    }
+}
+
+/// A value of a point as JSON writes it, with its unit.
+#[must_use]
+pub fn in_file_unit(point: Point, si: f64) -> (f64, &'static str) {
+    let (unit, size) = file_unit(point.dimension());
+    match point.dimension() {
+        Dimension::Temperature => (si - ZERO_CELSIUS_K, unit),
+        _ => (si / size, unit),
     }
 }
 

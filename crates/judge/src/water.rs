@@ -126,22 +126,28 @@ fn round_percent(share: f64) -> String {
 /// Hours loaded by each machine between two rounds, from its counter.
 fn loaded_hours(ctx: &Context<'_>, from: Timestamp, to: Timestamp) -> Option<Vec<f64>> {
     let mut any = false;
-    let hours = (0..ctx.station.machines.len())
-        .map(|i| {
+    let mut hours = vec![0.0; ctx.station.machines.len()];
+    for round in ctx
+        .memory
+        .recent
+        .iter()
+        .filter(|r| from < r.time && r.time <= to)
+    {
+        for (i, sum) in hours.iter_mut().enumerate() {
             let id = PointId {
                 asset: Asset::Machine(i),
                 point: Point::HoursLoaded,
             };
-            ctx.memory
-                .recent
-                .iter()
-                .filter(|r| from < r.time && r.time <= to)
-                .filter_map(|r| r.counter_steps.iter().find(|s| s.id == id))
-                .inspect(|_| any = true)
-                .map(|s| s.increase)
-                .sum()
-        })
-        .collect();
+            if let Some(step) = round.counter_steps.iter().find(|s| s.id == id) {
+                // Hours from before the water was last measured can't be told from those since.
+                if step.since < from {
+                    return None;
+                }
+                any = true;
+                *sum += step.increase;
+            }
+        }
+    }
     any.then_some(hours)
 }
 

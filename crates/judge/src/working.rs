@@ -15,7 +15,7 @@ use station::model::{Asset, Station};
 use station::point::{Point, PointId};
 
 use crate::context::{Context, Look, Residual};
-use crate::say::{file_unit, round};
+use crate::say::{file_unit, in_file_unit, round};
 
 const EXPECTED: Formula = Formula {
     name: "expected",
@@ -41,20 +41,6 @@ const DEVIATION: Formula = Formula {
 
 fn celsius(kelvin: f64) -> String {
     format!("{} °C", round(kelvin - ZERO_CELSIUS_K, 1))
-}
-
-/// A value in its file unit.
-pub(crate) fn in_file_unit(point: Point, si: f64) -> (f64, &'static str) {
-    let (unit, factor, offset) = file_unit(point.dimension());
-    (
-        si * factor
-            + if factor > 0.99 && factor < 1.01 {
-                offset
-            } else {
-                0.0
-            },
-        unit,
-    )
 }
 
 /// The conditions in words, with where each comes from.
@@ -255,5 +241,5 @@ impl Context<'_> {
 
 /// A difference in the file unit's size.
 pub(crate) fn in_difference_unit(point: Point, si: f64) -> f64 {
-    si * file_unit(point.dimension()).1
+    si / file_unit(point.dimension()).1
 }

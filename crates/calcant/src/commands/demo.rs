@@ -19,7 +19,11 @@ pub(super) fn run(args: &DemoArgs) -> Result<Outcome> {
             .with_context(|| format!("{} could not be made", folder.display()))?;
         let (station, rounds) = (folder.join("station.toml"), folder.join("rounds.csv"));
         for path in [&station, &rounds] {
-            anyhow::ensure!(!path.exists(), "{} is there already; nothing was written", path.display());
+            anyhow::ensure!(
+                !path.exists(),
+                "{} is there already; nothing was written",
+                path.display()
+            );
         }
         write(&station, STATION)?;
         write(&rounds, ROUNDS)?;

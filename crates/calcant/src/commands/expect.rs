@@ -51,8 +51,14 @@ fn conditions(args: &ExpectArgs, station: &Station) -> Result<Conditions, Vec<Pr
     let ambient = quantity("--ambient", Kind::Temperature, &args.ambient)
         .and_then(|kelvin| {
             let sane = (213.15..=333.15).contains(&kelvin);
-            if sane { Ok(kelvin) } else {
-                Err(about("--ambient", format!("`{}` is no weather", args.ambient), Some("outdoors lies between -60 and 60 degC")))
+            if sane {
+                Ok(kelvin)
+            } else {
+                Err(about(
+                    "--ambient",
+                    format!("`{}` is no weather", args.ambient),
+                    Some("outdoors lies between -60 and 60 degC"),
+                ))
             }
         })
         .map_err(|p| problems.push(p));
@@ -65,14 +71,18 @@ fn conditions(args: &ExpectArgs, station: &Station) -> Result<Conditions, Vec<Pr
         .and_then(|pa| match pa {
             Some(pa) if !(0.5e5..=16.0e5).contains(&pa) => Err(about(
                 "--pressure",
-                format!("`{}` is no working pressure", args.pressure.as_deref().unwrap_or_default()),
+                format!(
+                    "`{}` is no working pressure",
+                    args.pressure.as_deref().unwrap_or_default()
+                ),
                 Some("the model holds from 0.5 to 16 bar(g)"),
             )),
             other => Ok(other),
         })
         .map_err(|p| problems.push(p));
     let duties = duties(&args.duty, station).map_err(|mut p| problems.append(&mut p));
-    let (Ok(ambient), Ok(humidity), Ok(pressure), Ok(duties)) = (ambient, humidity, pressure, duties)
+    let (Ok(ambient), Ok(humidity), Ok(pressure), Ok(duties)) =
+        (ambient, humidity, pressure, duties)
     else {
         return Err(problems);
     };
@@ -95,15 +105,27 @@ fn quantity(at: &str, kind: Kind, text: &str) -> Result<f64, Problem> {
 fn humidity(text: &str) -> Result<f64, Problem> {
     let number = text.trim().trim_end_matches('%').trim();
     let percent: f64 = number.parse().map_err(|_| {
-        about("--humidity", format!("`{text}` is no number"), Some("write per cent, as 60"))
+        about(
+            "--humidity",
+            format!("`{text}` is no number"),
+            Some("write per cent, as 60"),
+        )
     })?;
     if percent > 1.0 && percent <= 100.0 {
         Ok(percent / 100.0)
     } else if percent > 0.0 && percent <= 1.0 {
         let hint = format!("humidity is in per cent here: write {}", percent * 100.0);
-        Err(about("--humidity", format!("`{text}` would be under 1 %"), Some(&hint)))
+        Err(about(
+            "--humidity",
+            format!("`{text}` would be under 1 %"),
+            Some(&hint),
+        ))
     } else {
-        Err(about("--humidity", format!("`{text}` lies outside 1 to 100 per cent"), None))
+        Err(about(
+            "--humidity",
+            format!("`{text}` lies outside 1 to 100 per cent"),
+            None,
+        ))
     }
 }
 
@@ -111,8 +133,10 @@ fn humidity(text: &str) -> Result<f64, Problem> {
 fn duties(text: &str, station: &Station) -> Result<Vec<f64>, Vec<Problem>> {
     let duty = |text: &str| -> Result<f64, Problem> {
         let wrong = |what: String| about("--duty", what, Some("a duty lies between 0 and 1"));
-        let value: f64 =
-            text.trim().parse().map_err(|_| wrong(format!("`{}` is no number", text.trim())))?;
+        let value: f64 = text
+            .trim()
+            .parse()
+            .map_err(|_| wrong(format!("`{}` is no number", text.trim())))?;
         if (0.0..=1.0).contains(&value) {
             Ok(value)
         } else {
@@ -120,7 +144,9 @@ fn duties(text: &str, station: &Station) -> Result<Vec<f64>, Vec<Problem>> {
         }
     };
     if !text.contains('=') {
-        return duty(text).map(|d| vec![d; station.machines.len()]).map_err(|p| vec![p]);
+        return duty(text)
+            .map(|d| vec![d; station.machines.len()])
+            .map_err(|p| vec![p]);
     }
     let mut duties = vec![0.0; station.machines.len()];
     let mut problems = Vec::new();
@@ -142,7 +168,11 @@ fn duties(text: &str, station: &Station) -> Result<Vec<f64>, Vec<Problem>> {
             }
         }
     }
-    if problems.is_empty() { Ok(duties) } else { Err(problems) }
+    if problems.is_empty() {
+        Ok(duties)
+    } else {
+        Err(problems)
+    }
 }
 
 fn picture(

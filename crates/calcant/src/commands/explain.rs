@@ -30,7 +30,11 @@ pub(super) fn run(kind: Option<&str>) -> Result<Outcome> {
                 || "`calcant explain` lists the kinds".to_owned(),
                 |near| format!("did you mean `{near}`?"),
             );
-            let problem = about("", format!("there is no kind of finding `{name}`"), Some(&hint));
+            let problem = about(
+                "",
+                format!("there is no kind of finding `{name}`"),
+                Some(&hint),
+            );
             Ok(unusable("explain", &[problem]))
         }
     }

@@ -27,8 +27,15 @@ const MOST_SAID: usize = 20;
 
 /// Where a station and its rounds come from.
 pub(crate) enum Source {
-    Files { station: PathBuf, rounds: PathBuf },
-    BuiltIn { name: &'static str, station: &'static str, rounds: &'static str },
+    Files {
+        station: PathBuf,
+        rounds: PathBuf,
+    },
+    BuiltIn {
+        name: &'static str,
+        station: &'static str,
+        rounds: &'static str,
+    },
 }
 
 impl Source {
@@ -37,7 +44,11 @@ impl Source {
         station: &'static str,
         rounds: &'static str,
     ) -> Self {
-        Self::BuiltIn { name, station, rounds }
+        Self::BuiltIn {
+            name,
+            station,
+            rounds,
+        }
     }
 }
 
@@ -69,7 +80,10 @@ pub(super) fn run(args: &JudgeArgs) -> Result<Outcome> {
     let sources = args
         .files
         .chunks(2)
-        .map(|pair| Source::Files { station: pair[0].clone(), rounds: pair[1].clone() })
+        .map(|pair| Source::Files {
+            station: pair[0].clone(),
+            rounds: pair[1].clone(),
+        })
         .collect();
     judge_all(sources, &args.how)
 }
@@ -80,12 +94,14 @@ pub(crate) fn judge_all(sources: Vec<Source>, how: &JudgeHow) -> Result<Outcome>
     for source in sources {
         let one = match source {
             Source::Files { station, rounds } => from_files(&station, &rounds, how)?,
-            Source::BuiltIn { name, station, rounds } => {
-                match parse_bytes(station.as_bytes()) {
-                    Ok(station) => judge_one(name, station, rounds.as_bytes(), how)?,
-                    Err(problems) => Err((name.to_owned(), problems)),
-                }
-            }
+            Source::BuiltIn {
+                name,
+                station,
+                rounds,
+            } => match parse_bytes(station.as_bytes()) {
+                Ok(station) => judge_one(name, station, rounds.as_bytes(), how)?,
+                Err(problems) => Err((name.to_owned(), problems)),
+            },
         };
         match one {
             Ok(one) => judged.push(one),
@@ -99,7 +115,11 @@ pub(crate) fn judge_all(sources: Vec<Source>, how: &JudgeHow) -> Result<Outcome>
         print(&text::of_all(&judged, how))?;
     }
     let rejected = judged.iter().any(|one| one.rows.rejected_total > 0);
-    Ok(if rejected { Outcome::SomeRejected } else { Outcome::Done })
+    Ok(if rejected {
+        Outcome::SomeRejected
+    } else {
+        Outcome::Done
+    })
 }
 
 type OrProblems = Result<Judged, (String, Vec<Problem>)>;
@@ -127,7 +147,12 @@ fn judge_one(
     rounds: impl Read,
     how: &JudgeHow,
 ) -> Result<OrProblems> {
-    let as_of = match how.as_of.as_deref().map(|text| time(text, &station)).transpose() {
+    let as_of = match how
+        .as_of
+        .as_deref()
+        .map(|text| time(text, &station))
+        .transpose()
+    {
         Ok(as_of) => as_of,
         Err(problem) => return Ok(Err(("judge".to_owned(), vec![problem]))),
     };
@@ -135,7 +160,10 @@ fn judge_one(
         Ok(reader) => reader,
         Err(problems) => return Ok(Err((name.to_owned(), problems))),
     };
-    let options = Options { as_of, units: how.units.into() };
+    let options = Options {
+        as_of,
+        units: how.units.into(),
+    };
     let mut judge = Judge::new(&station, options);
     let mut rows = Rows::default();
     for row in &mut reader {
@@ -155,10 +183,17 @@ fn judge_one(
         }
     }
     if rows.rejected_total > MOST_SAID as u64 {
-        say(&format!("{name}: {} rows were rejected in all", rows.rejected_total));
+        say(&format!(
+            "{name}: {} rows were rejected in all",
+            rows.rejected_total
+        ));
     }
     let judgement = judge.judge();
-    Ok(Ok(Judged { judgement, station, rows }))
+    Ok(Ok(Judged {
+        judgement,
+        station,
+        rows,
+    }))
 }
 
 fn say_rejected(name: &str, rejection: &Rejection, before: u64) {
@@ -186,11 +221,19 @@ fn time(text: &str, station: &Station) -> Result<Timestamp, Problem> {
         .parse::<jiff::civil::DateTime>()
         .or_else(|_| {
             // A date alone means its end: everything of that day is seen.
-            text.parse::<jiff::civil::Date>().map(|date| date.at(23, 59, 59, 0))
+            text.parse::<jiff::civil::Date>()
+                .map(|date| date.at(23, 59, 59, 0))
         });
     local
         .ok()
-        .and_then(|local| station.site.time_zone.to_ambiguous_timestamp(local).compatible().ok())
+        .and_then(|local| {
+            station
+                .site
+                .time_zone
+                .to_ambiguous_timestamp(local)
+                .compatible()
+                .ok()
+        })
         .ok_or_else(|| {
             about(
                 "--as-of",

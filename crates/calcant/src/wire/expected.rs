@@ -102,42 +102,59 @@ pub(crate) fn expected(
         .zip(&conditions.machines)
         .map(|(machine, run)| (machine.id.as_str(), run.duty))
         .collect();
-    let places = outlook.state.places.iter().zip(&outlook.places).map(|(place, bands)| {
-        let litres_h = place.falls_kg_s * 3600.0;
-        Place {
-            id: station.id(place.asset),
-            pressure_bar_g: place.pressure.bar(),
-            temperature: place.temperature.celsius(),
-            dew_point: place.dew_point.celsius(),
-            free_air_m3_min: place.free_air.m3_per_min(),
-            vapour_g_per_kg: place.humidity_ratio * 1e3,
-            liquid_h: litres_h,
-            liquid_day: litres_h * 24.0 * place.duty,
-            water_class: place.water_class.to_string(),
-            bands: Bands {
-                pressure_bar_g: Triple::of(&bands.pressure, |pa| pa / BAR_PA),
-                temperature: Triple::of(&bands.temperature, celsius),
-                dew_point: Triple::of(&bands.dew_point, celsius),
-            },
-        }
-    });
-    let machines = outlook.machines.iter().enumerate().filter_map(|(i, machine)| {
-        let m = machine.as_ref()?;
-        Some(Machine {
-            id: &station.machines[i].id,
-            oil: m.oil.as_ref().map(|b| Triple::of(b, celsius)),
-            outlet: Triple::of(&m.outlet, celsius),
-            power: Triple::of(&m.power, |w| w / 1e3),
-            fad_m3_min: Triple::of(&m.free_air, |q| q * 60.0),
-            specific_power: Triple::of(&m.specific_power, |p| p),
-            lowest_safe_oil: m.oil.as_ref().map(|_| celsius(m.oil_dew_point)),
-            design_hot_oil: m.design_hot_oil.map(celsius),
-        })
-    });
+    let places = outlook
+        .state
+        .places
+        .iter()
+        .zip(&outlook.places)
+        .map(|(place, bands)| {
+            let litres_h = place.falls_kg_s * 3600.0;
+            Place {
+                id: station.id(place.asset),
+                pressure_bar_g: place.pressure.bar(),
+                temperature: place.temperature.celsius(),
+                dew_point: place.dew_point.celsius(),
+                free_air_m3_min: place.free_air.m3_per_min(),
+                vapour_g_per_kg: place.humidity_ratio * 1e3,
+                liquid_h: litres_h,
+                liquid_day: litres_h * 24.0 * place.duty,
+                water_class: place.water_class.to_string(),
+                bands: Bands {
+                    pressure_bar_g: Triple::of(&bands.pressure, |pa| pa / BAR_PA),
+                    temperature: Triple::of(&bands.temperature, celsius),
+                    dew_point: Triple::of(&bands.dew_point, celsius),
+                },
+            }
+        });
+    let machines = outlook
+        .machines
+        .iter()
+        .enumerate()
+        .filter_map(|(i, machine)| {
+            let m = machine.as_ref()?;
+            Some(Machine {
+                id: &station.machines[i].id,
+                oil: m.oil.as_ref().map(|b| Triple::of(b, celsius)),
+                outlet: Triple::of(&m.outlet, celsius),
+                power: Triple::of(&m.power, |w| w / 1e3),
+                fad_m3_min: Triple::of(&m.free_air, |q| q * 60.0),
+                specific_power: Triple::of(&m.specific_power, |p| p),
+                lowest_safe_oil: m.oil.as_ref().map(|_| celsius(m.oil_dew_point)),
+                design_hot_oil: m.design_hot_oil.map(celsius),
+            })
+        });
     let drains = outlook.state.owed.iter().map(|owed| {
-        let ids: Vec<&str> = owed.drains.iter().map(|&d| station.drains[d].id.as_str()).collect();
+        let ids: Vec<&str> = owed
+            .drains
+            .iter()
+            .map(|&d| station.drains[d].id.as_str())
+            .collect();
         let litres_h = owed.kg_s * 3600.0;
-        Drain { id: ids.join("+"), owed_h: litres_h, owed_day: litres_h * 24.0 * owed.duty }
+        Drain {
+            id: ids.join("+"),
+            owed_h: litres_h,
+            owed_day: litres_h * 24.0 * owed.duty,
+        }
     });
     text_of(&Expected {
         calcant: VERSION,

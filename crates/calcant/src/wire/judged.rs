@@ -4,12 +4,12 @@
 
 use anyhow::Result;
 use jiff::Timestamp;
-use judge::say::file_unit;
+use judge::say::{file_unit, in_file_unit};
 use judge::{Expectation, Finding};
 use physics::working::Step as WorkingStep;
 use serde::Serialize;
 use station::model::Station;
-use station::point::{Dimension, PointId};
+use station::point::PointId;
 
 use super::{VERSION, text_of};
 use crate::commands::Judged;
@@ -142,7 +142,10 @@ pub(crate) fn judged(judged: &[Judged], several: bool) -> Result<String> {
         Some(only) if !several => text_of(&only),
         last => {
             stations.extend(last);
-            text_of(&Several { calcant: VERSION, stations })
+            text_of(&Several {
+                calcant: VERSION,
+                stations,
+            })
         }
     }
 }
@@ -169,13 +172,26 @@ fn one(judged: &Judged) -> One<'_> {
                 })
                 .collect(),
         },
-        expectations: judged.judgement.expectations.iter().map(|e| expectation(station, e)).collect(),
-        findings: judged.judgement.findings.iter().map(|f| found(station, f)).collect(),
+        expectations: judged
+            .judgement
+            .expectations
+            .iter()
+            .map(|e| expectation(station, e))
+            .collect(),
+        findings: judged
+            .judgement
+            .findings
+            .iter()
+            .map(|f| found(station, f))
+            .collect(),
         not_judged: judged
             .judgement
             .not_judged
             .iter()
-            .map(|n| Skipped { what: &n.what, why: &n.why })
+            .map(|n| Skipped {
+                what: &n.what,
+                why: &n.why,
+            })
             .collect(),
     }
 }
@@ -187,16 +203,13 @@ fn moment(station: &Station, t: Timestamp) -> String {
 }
 
 fn day(station: &Station, t: Timestamp) -> String {
-    t.to_zoned_datetime(station.site.time_zone.clone()).date().to_string()
+    t.to_zoned_datetime(station.site.time_zone.clone())
+        .date()
+        .to_string()
 }
 
-/// A value of a point in its file unit; a temperature is shifted, everything else only scaled.
 fn in_unit(id: PointId, si: f64) -> f64 {
-    let (_, factor, offset) = file_unit(id.point.dimension());
-    match id.point.dimension() {
-        Dimension::Temperature => si + offset,
-        _ => si * factor,
-    }
+    in_file_unit(id.point, si).0
 }
 
 fn name(station: &Station, id: PointId) -> String {
@@ -258,7 +271,10 @@ fn found<'a>(station: &'a Station, f: &'a Finding) -> Found<'a> {
         causes: f
             .causes
             .iter()
-            .map(|c| Cause { cause: &c.cause, probability: c.probability })
+            .map(|c| Cause {
+                cause: &c.cause,
+                probability: c.probability,
+            })
             .collect(),
         next_check: f.next_check.as_deref(),
         action: &f.action,

@@ -15,7 +15,8 @@ use serde::Serialize;
 const VERSION: u32 = 1;
 
 fn text_of(value: &impl Serialize) -> Result<String> {
-    let mut text = serde_json::to_string_pretty(value).context("the answer could not be written as JSON")?;
+    let mut text =
+        serde_json::to_string_pretty(value).context("the answer could not be written as JSON")?;
     text.push('\n');
     Ok(text)
 }
@@ -30,6 +31,10 @@ struct Triple {
 
 impl Triple {
     fn of(band: &judge::Band, scale: impl Fn(f64) -> f64) -> Self {
-        Self { low: scale(band.low()), mid: scale(band.mid), high: scale(band.high()) }
+        Self {
+            low: scale(band.low()),
+            mid: scale(band.mid),
+            high: scale(band.high()),
+        }
     }
 }

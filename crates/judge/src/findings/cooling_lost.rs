@@ -16,8 +16,7 @@ use super::draft;
 use crate::context::{Context, Look, Residual};
 use crate::finding::{Cost, Finding, Kind, Limit, PartHealth, Urgency};
 use crate::safety::{before_the_cabinet, energy_steps, hand_back};
-use crate::say::{percent, round};
-use crate::working::in_file_unit;
+use crate::say::{in_file_unit, percent, round};
 
 const HEALTH: Formula = Formula {
     name: "cooling as found, share of clean",
@@ -361,12 +360,12 @@ fn say_what_the_thermostat_hides(ctx: &mut Context<'_>) {
             Fan::Constant => "; a loss on the air side would show at the outlet temperature",
             _ => "",
         };
-        let when = from.map_or(String::from("no weather here"), |t| {
-            format!("about {} outdoors", ctx.units.temperature(t))
+        let when = from.map_or(String::from("never at this load"), |t| {
+            format!("only from about {} outdoors", ctx.units.temperature(t))
         });
         let what = format!("the oil side of the cooling of {}", machine.id);
         let why = format!(
-            "in this weather the thermostatic valve holds {}: an oil cooler that has lost {} shows only from {when}{outlet_tells}",
+            "in this weather the thermostatic valve holds {}: an oil cooler that has lost {} shows {when}{outlet_tells}",
             ctx.units.temperature(machine.oil.held_at.value.si()),
             percent(1.0 - HIDDEN_LOSS),
         );

@@ -3,13 +3,14 @@
 
 use jiff::civil::Date;
 use physics::working::{Formula, Mark, Step};
-use station::forward::{Conditions, Health, MachineHealth, Running, State, expect};
+use station::forward::{
+    Conditions, Health, MachineHealth, Running, State, expect, room_temperature,
+};
 use station::model::{Asset, Station};
 
 use super::cooling_lost::in_the_hot_season;
 use super::draft;
 use crate::context::Context;
-use crate::day::DutyFrom;
 use crate::finding::{Cost, Finding, Kind, Limit, Urgency};
 use crate::safety::{LOCAL_CODES, at_drains, at_safety_valves};
 use crate::say::{percent, round};
@@ -156,11 +157,14 @@ fn too_hot(ctx: &Context<'_>, i: usize) -> Option<Finding> {
     let (hottest, month) = climate.hottest();
     let look = ctx.looks.first()?;
     let mut day = ctx.hot_day(look, hottest, month);
-    let assumed =
-        look.day.duty_from[i] == DutyFrom::Assumed || look.day.conditions.machines[i].duty <= 0.0;
-    if assumed {
-        day.machines[i] = Running::at_duty(ctx.station, i, 1.0);
-    }
+    // The duty of the last weeks: that of the last day alone would make the finding come and go.
+    let usage = ctx.year.uses.get(i)?;
+    let assumed = usage.hours_a_day.is_none();
+    let duty = if assumed { 1.0 } else { usage.duty };
+    day.machines[i] = Running::at_duty(ctx.station, i, duty);
+    // The room's rise at that load, not what one morning happened to read.
+    day.room = None;
+    let room = room_temperature(ctx.station, &Health::new(ctx.station), &day).ok()?;
     let state = ctx.machine(i, &MachineHealth::NEW, &day)?;
     let oil = state.oil_temperature?;
     if oil < machine.oil.warn {
@@ -173,8 +177,7 @@ fn too_hot(ctx: &Context<'_>, i: usize) -> Option<Finding> {
         ctx.units.temperature(oil.si()),
         ctx.units.temperature(hottest.si()),
         ctx.units.temperature(machine.oil.warn.si()),
-        ctx.units
-            .temperature(day.room.map_or(hottest.si(), |r| r.si())),
+        ctx.units.temperature(room.si()),
     );
     f.urgency = in_the_hot_season(ctx, month);
     f.working = machine_steps(ctx.station, i, &day, &state);
@@ -185,9 +188,9 @@ fn too_hot(ctx: &Context<'_>, i: usize) -> Option<Finding> {
             round(oil.celsius(), 1),
             round(day.machines[i].duty, 2),
             if assumed {
-                "nothing was read, so on load all the time"
+                "no counters were read, so on load all the time"
             } else {
-                "since the last round"
+                "of the last weeks"
             }
         ),
         (machine.oil.warn - oil).si(),

@@ -188,7 +188,8 @@ fn by_balance(ctx: &Context<'_>, i: usize, litres: f64, round: &Round) -> Option
         asset: Asset::Drain(i),
         point: Point::Collected,
     };
-    if !confirmed(ctx, i, round) && z > -3.0 {
+    let nothing_at_all = litres < 0.1 * owed.litres && z < -4.0;
+    if !confirmed(ctx, i, round) && !nothing_at_all {
         return None;
     }
     let mut f = base(ctx, i, round.time);

@@ -47,11 +47,9 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
         Some(r.since),
     );
     f.title = format!(
-        "Filter {} takes only {}, where {} ± {} is expected clean at this flow: its element may be torn or not seated",
+        "Filter {} takes only {} clean at this flow: its element may be torn or not seated",
         filter.id,
-        ctx.units.drop(r.read),
-        ctx.units.drop(r.band.mid),
-        ctx.units.drop(1.96 * r.band.sigma),
+        ctx.beside(r),
     );
     f.urgency = Urgency::ThisWeek;
     f.evidence = vec![r.evidence()];

@@ -13,11 +13,18 @@ use crate::day::reading_sigma;
 use crate::finding::{Finding, Kind, PartHealth};
 use crate::safety::at_the_line;
 
+/// The largest reading of so many days is judged.
+const LOOK_BACK_DAYS: f64 = 14.0;
+
 pub(super) fn look(ctx: &mut Context<'_>) {
     let mut found = Vec::new();
     for i in 0..ctx.station.filters.len() {
         match ctx.residual(Asset::Filter(i), Point::FilterDrop) {
-            Some(r) => found.extend(finding(ctx, i, r)),
+            Some(r) => {
+                // The drop swings with the flow: the largest of the last two weeks tells the most.
+                let largest = ctx.largest_of(r, LOOK_BACK_DAYS);
+                found.extend(finding(ctx, i, largest.as_ref().unwrap_or(r)));
+            }
             None => not_from_two_gauges(ctx, i),
         }
     }
@@ -38,11 +45,9 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
         Some(r.time),
     );
     f.title = format!(
-        "Filter {} takes {}, where {} ± {} is expected clean at this flow; change at {}",
+        "Filter {} takes {} clean at this flow; change at {}",
         filter.id,
-        ctx.units.drop(r.read),
-        ctx.units.drop(r.band.mid),
-        ctx.units.drop(1.96 * r.band.sigma),
+        ctx.beside(r),
         ctx.units.drop(filter.change.si()),
     );
     f.evidence = vec![r.evidence()];

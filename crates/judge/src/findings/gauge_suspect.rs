@@ -9,6 +9,7 @@ use super::draft;
 use crate::context::{Context, Residual};
 use crate::day::{Moment, reading_sigma};
 use crate::finding::{Cost, Evidence, Finding, Kind, Urgency};
+use crate::memory::days_between;
 use crate::safety::in_the_room;
 
 const ORDER: Formula = Formula {
@@ -43,7 +44,7 @@ pub(super) fn look(ctx: &mut Context<'_>) {
     found.extend(
         ctx.residuals
             .values()
-            .filter(|r| r.lone())
+            .filter(|r| r.lone() && !borne_out(ctx, r))
             .map(|r| lone(ctx, r)),
     );
     ctx.findings.extend(found);
@@ -178,8 +179,24 @@ fn colder_than_its_cooling_air(ctx: &Context<'_>, i: usize) -> Option<Finding> {
 /// The counters of the last weeks contradict each other.
 fn more_loaded_than_run(ctx: &Context<'_>, i: usize) -> Option<Finding> {
     let asset = Asset::Machine(i);
-    let of = |point| ctx.memory.increase(PointId { asset, point }, 30.0);
-    let ((loaded, _), (run, days)) = (of(Point::HoursLoaded)?, of(Point::HoursRun)?);
+    // Only rounds that read both counters since the same earlier round can be compared.
+    let (mut loaded, mut run, mut days) = (0.0, 0.0, 0.0);
+    for round in ctx.memory.recent.iter().rev() {
+        if days_between(round.time, ctx.now) > 30.0 {
+            break;
+        }
+        let step = |point| {
+            let id = PointId { asset, point };
+            round.counter_steps.iter().find(|s| s.id == id)
+        };
+        if let (Some(l), Some(r)) = (step(Point::HoursLoaded), step(Point::HoursRun)) {
+            if l.since == r.since {
+                loaded += l.increase;
+                run += r.increase;
+                days += days_between(r.since, round.time);
+            }
+        }
+    }
     if loaded <= run + 2.0 {
         return None;
     }
@@ -201,6 +218,18 @@ fn more_loaded_than_run(ctx: &Context<'_>, i: usize) -> Option<Finding> {
     }];
     f.working = vec![COUNTERS.step(format!("{loaded:.0} − {run:.0}"), loaded - run)];
     Some(f)
+}
+
+/// Whether the other temperature of the same machine is off to the same side: then it is the
+/// machine, not the gauge.
+fn borne_out(ctx: &Context<'_>, r: &Residual) -> bool {
+    let other = match r.id.point {
+        Point::OilTemperature => Point::OutletTemperature,
+        Point::OutletTemperature => Point::OilTemperature,
+        _ => return false,
+    };
+    ctx.residual(r.id.asset, other)
+        .is_some_and(|o| o.z * r.z > 0.0 && o.z.abs() > 1.96)
 }
 
 /// Far off while the readings before it were right: ask about the reading, not about the machine.

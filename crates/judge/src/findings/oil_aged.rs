@@ -127,13 +127,7 @@ fn by_look(ctx: &Context<'_>, i: usize, seen: Option<Seen>) -> Option<Finding> {
 fn base(ctx: &Context<'_>, i: usize) -> Finding {
     let machine = &ctx.station.machines[i];
     let asset = Asset::Machine(i);
-    let mut f = draft(
-        ctx,
-        Kind::OilAged,
-        asset,
-        "oil-age",
-        ctx.memory.oil_age[i].since,
-    );
+    let mut f = draft(ctx, Kind::OilAged, asset, "oil-age", None);
     f.cost =
         Cost::at_stake("risk, not energy: aged oil leaves varnish on bearings, valve and cooler");
     f.next_check = Some(format!(

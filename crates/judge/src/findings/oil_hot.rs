@@ -8,7 +8,7 @@ use super::draft;
 use crate::context::Context;
 use crate::finding::{Cost, Evidence, Kind, Urgency};
 use crate::safety::{LOCAL_CODES, in_the_room};
-use crate::working::in_file_unit;
+use crate::say::in_file_unit;
 
 const MARGIN: Formula = Formula {
     name: "distance from the warning temperature",

@@ -55,9 +55,9 @@ fn finding(ctx: &Context<'_>, i: usize) -> Option<Finding> {
         ctx.units.gauge(read),
         ctx.units.gauge(wanted),
         residual.map_or(String::new(), |r| format!(
-            "; the machines and the line as they should be give {} ± {}",
-            ctx.units.gauge(r.band.mid),
-            ctx.units.band(Point::HeaderPressure, 1.96 * r.band.sigma)
+            "; the machines and the line as they should be give {} to {}",
+            ctx.units.gauge(r.band.low()),
+            ctx.units.gauge(r.band.high())
         ))
     );
     f.urgency = if certain {

@@ -33,7 +33,7 @@ fn finding(ctx: &Context<'_>, r: &Residual) -> Finding {
         "The room is {} over outdoors, where {} ± {} is expected with these machines running",
         ctx.units.kelvins(rise),
         ctx.units.kelvins(expected),
-        ctx.units.band(Point::RoomTemperature, 1.96 * r.band.sigma)
+        ctx.units.half_kelvins(1.96 * r.band.sigma)
     );
     f.urgency = Urgency::NextService;
     f.evidence = vec![r.evidence()];

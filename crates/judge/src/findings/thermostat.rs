@@ -18,6 +18,9 @@ const OFFSET: Formula = Formula {
     mark: Mark::Derived,
 };
 
+/// From here on the valve is stuck rather than worn or mis-stated.
+const FAR_K: f64 = 8.0;
+
 pub(super) fn look(ctx: &mut Context<'_>) {
     let mut found = Vec::new();
     for i in ctx.screws().collect::<Vec<_>>() {
@@ -57,19 +60,20 @@ fn finding(ctx: &Context<'_>, i: usize, oil: &Residual, hot: bool) -> Finding {
     f.title = format!(
         "The thermostatic valve of {} {}: oil at {} at {} outdoors",
         machine.id,
-        if hot {
-            "does not let oil to the cooler"
-        } else {
-            "lets oil through the cooler too soon"
+        match (hot, offset.abs() >= FAR_K) {
+            (true, true) => "does not let enough oil to the cooler",
+            (true, false) => "holds the oil higher than it is told to",
+            (false, true) => "lets oil through the cooler too soon",
+            (false, false) => "holds the oil lower than it is told to",
         },
         ctx.beside(oil),
         ctx.units
             .temperature(ctx.look_of(oil).day.conditions.ambient.si()),
     );
-    f.urgency = if hot {
-        Urgency::ThisWeek
-    } else {
-        Urgency::NextService
+    f.urgency = match offset {
+        hot if hot >= FAR_K => Urgency::ThisWeek,
+        cold if cold <= -FAR_K => Urgency::NextService,
+        _ => Urgency::Watch,
     };
     f.evidence = vec![oil.evidence()];
     f.health = Some(PartHealth {

@@ -31,7 +31,10 @@ pub(super) fn of(
         units.absolute(conditions.atmosphere.si()),
     );
     if outlook.state.places.is_empty() {
-        let _ = writeln!(text, "No machine runs: there is no flow to expect anything of.");
+        let _ = writeln!(
+            text,
+            "No machine runs: there is no flow to expect anything of."
+        );
         return text;
     }
     places(&mut text, station, outlook, units);
@@ -54,14 +57,27 @@ pub(super) fn of(
 }
 
 fn places(text: &mut String, station: &Station, outlook: &Outlook, units: Units) {
-    let head = ["place", "pressure", "temperature", "dew point", "free air", "falls out", "a day", "class"];
+    let head = [
+        "place",
+        "pressure",
+        "temperature",
+        "dew point",
+        "free air",
+        "falls out",
+        "a day",
+        "class",
+    ];
     let mut rows = vec![head.map(str::to_owned)];
     for (place, bands) in outlook.state.places.iter().zip(&outlook.places) {
         let litres_h = place.falls_kg_s * 3600.0;
         rows.push([
             station.id(place.asset).to_owned(),
             units.gauge(place.pressure.si()),
-            with_band(units.fine_temperature(place.temperature.si()), &bands.temperature, units),
+            with_band(
+                units.fine_temperature(place.temperature.si()),
+                &bands.temperature,
+                units,
+            ),
             units.fine_temperature(place.dew_point.si()),
             units.flow(place.free_air.si()),
             per(litres_h, "h", units),
@@ -88,12 +104,18 @@ fn places(text: &mut String, station: &Station, outlook: &Outlook, units: Units)
 }
 
 fn with_band(value: String, band: &Band, units: Units) -> String {
-    let half = units.kelvins(1.96 * band.sigma);
-    format!("{value} ± {}", half.split(' ').next().unwrap_or_default())
+    if band.sigma < 0.03 {
+        return value;
+    }
+    format!("{value} ± {}", units.half_kelvins(1.96 * band.sigma))
 }
 
 fn per(litres: f64, unit: &str, units: Units) -> String {
-    if litres < 0.005 { "-".to_owned() } else { format!("{}/{unit}", units.litres(litres)) }
+    if litres < 0.005 {
+        "-".to_owned()
+    } else {
+        format!("{}/{unit}", units.litres(litres))
+    }
 }
 
 fn carried(place: &PlaceState) -> &'static str {
@@ -109,34 +131,61 @@ fn of_machine(
     units: Units,
 ) {
     let machine = &station.machines[i];
-    let on = if cycles(&machine.control) { "duty" } else { "share of full flow" };
+    let on = if cycles(&machine.control) {
+        "duty"
+    } else {
+        "share of full flow"
+    };
     let _ = writeln!(text, "{} on load, {on} {}", machine.id, round(duty, 2));
     let mut line = |name: &str, value: String| {
         let _ = writeln!(text, "  {name:34} {value}");
     };
-    let band = |b: &Band, show: &dyn Fn(f64) -> String| format!("{}, 95 % band {} to {}", show(b.mid), show(b.low()), show(b.high()));
+    let band = |b: &Band, show: &dyn Fn(f64) -> String| {
+        format!(
+            "{}, 95 % band {} to {}",
+            show(b.mid),
+            show(b.low()),
+            show(b.high())
+        )
+    };
     if let Some(oil) = &m.oil {
         line("oil temperature", band(oil, &|k| units.fine_temperature(k)));
         line("  warning", units.temperature(machine.oil.warn.si()));
-        line("  water stays in the oil below", format!(
-            "{}, keep {} above it",
-            units.fine_temperature(m.oil_dew_point),
-            units.kelvins(5.0)
-        ));
+        line(
+            "  water stays in the oil below",
+            format!(
+                "{}, keep {} above it",
+                units.fine_temperature(m.oil_dew_point),
+                units.kelvins(5.0)
+            ),
+        );
         if let Some(hot) = m.design_hot_oil {
             line("  on the design-hot day", units.fine_temperature(hot));
         }
     }
-    line("outlet temperature", band(&m.outlet, &|k| units.fine_temperature(k)));
+    line(
+        "outlet temperature",
+        band(&m.outlet, &|k| units.fine_temperature(k)),
+    );
     line("power", band(&m.power, &|w| units.power(w)));
     line("free air delivered", band(&m.free_air, &|q| units.flow(q)));
-    line("specific power", band(&m.specific_power, &|p| format!("{} kW/(m³/min)", round(p, 2))));
+    line(
+        "specific power",
+        band(&m.specific_power, &|p| {
+            format!("{} kW/(m³/min)", round(p, 2))
+        }),
+    );
     text.push('\n');
 }
 
 fn working(text: &mut String, m: &MachineOutlook) {
     for step in &m.working {
-        wrap(text, "    ", 6, &format!("{} = {} {}", step.name, figures(step.value), step.unit));
+        wrap(
+            text,
+            "    ",
+            6,
+            &format!("{} = {} {}", step.name, figures(step.value), step.unit),
+        );
         wrap(text, "      ", 8, &step.formula);
         wrap(text, "      ", 8, &step.numbers);
         wrap(text, "      ", 8, &format!("source: {}", step.source));
@@ -146,7 +195,11 @@ fn working(text: &mut String, m: &MachineOutlook) {
 
 fn drains(text: &mut String, station: &Station, outlook: &Outlook, units: Units) {
     for owed in &outlook.state.owed {
-        let ids: Vec<&str> = owed.drains.iter().map(|&d| station.drains[d].id.as_str()).collect();
+        let ids: Vec<&str> = owed
+            .drains
+            .iter()
+            .map(|&d| station.drains[d].id.as_str())
+            .collect();
         let litres_h = owed.kg_s * 3600.0;
         let _ = writeln!(
             text,

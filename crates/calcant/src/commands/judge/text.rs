@@ -28,7 +28,10 @@ pub(super) fn of_all(judged: &[Judged], how: &JudgeHow) -> String {
 
 fn of_one(text: &mut String, one: &Judged, how: &JudgeHow) {
     let station = &one.station;
-    let when = one.judgement.as_of.map_or_else(String::new, |t| format!(", as of {}", time(station, t)));
+    let when = one
+        .judgement
+        .as_of
+        .map_or_else(String::new, |t| format!(", as of {}", time(station, t)));
     let _ = writeln!(text, "{}{when}", station.site.name);
     let rows = &one.rows;
     let rejected = match rows.rejected_total {
@@ -59,8 +62,15 @@ fn of_one(text: &mut String, one: &Judged, how: &JudgeHow) {
 }
 
 fn of_finding(text: &mut String, station: &Station, n: usize, f: &Finding, working: bool) {
-    wrap(text, &format!("{n:>2}. "), 4, &format!("{}  [{}]", f.title, f.kind.name()));
-    let since = f.since.map_or_else(String::new, |t| format!("since {}; ", date(station, t)));
+    wrap(
+        text,
+        &format!("{n:>2}. "),
+        4,
+        &format!("{}  [{}]", f.title, f.kind.name()),
+    );
+    let since = f
+        .since
+        .map_or_else(String::new, |t| format!("since {}; ", date(station, t)));
     wrap(text, "    ", 4, &format!("{since}{}", cost(station, f)));
     if let Some(limit) = &f.limit {
         if let Some(likely) = limit.likely {
@@ -73,7 +83,11 @@ fn of_finding(text: &mut String, station: &Station, n: usize, f: &Finding, worki
     }
     match (f.isolate, f.subject) {
         (true, Asset::Machine(_)) => {
-            let _ = writeln!(text, "    isolate {} first: see below", station.id(f.subject));
+            let _ = writeln!(
+                text,
+                "    isolate {} first: see below",
+                station.id(f.subject)
+            );
         }
         _ => {
             for caution in &f.cautions {
@@ -91,10 +105,18 @@ fn of_finding(text: &mut String, station: &Station, n: usize, f: &Finding, worki
 }
 
 fn cost(station: &Station, f: &Finding) -> String {
-    let currency = station.site.price.as_ref().map_or("", |p| p.currency.as_str());
+    let currency = station
+        .site
+        .price
+        .as_ref()
+        .map_or("", |p| p.currency.as_str());
     match (f.cost.per_year, f.cost.kwh_per_year, &f.cost.why_not) {
         (Some(money), Some(kwh), _) => {
-            format!("{} {currency} a year ({} kWh)", grouped(money), grouped(kwh))
+            format!(
+                "{} {currency} a year ({} kWh)",
+                grouped(money),
+                grouped(kwh)
+            )
         }
         (None, Some(kwh), why) => format!(
             "{} kWh a year{}",
@@ -108,7 +130,12 @@ fn cost(station: &Station, f: &Finding) -> String {
 
 fn of_step(text: &mut String, step: &Step) {
     let value = figures(step.value);
-    wrap(text, "      ", 8, &format!("{} = {value} {}", step.name, step.unit));
+    wrap(
+        text,
+        "      ",
+        8,
+        &format!("{} = {value} {}", step.name, step.unit),
+    );
     wrap(text, "        ", 10, &step.formula);
     wrap(text, "        ", 10, &step.numbers);
     wrap(text, "        ", 10, &format!("source: {}", step.source));
