@@ -137,6 +137,7 @@ pub fn air_line(picture: &AirLine) -> String {
         y = strip::temperature(&mut canvas, picture, &places, &page, &marks, y);
         y = strip::water(&mut canvas, picture, &places, &page, y);
         y = strip::key(&mut canvas, &page, y + 14.0);
+        below.extend(words::goes_on(picture).map(|text| (text, false)));
     } else {
         y = stopped(&mut canvas, picture, &page, top);
     }
@@ -152,17 +153,24 @@ fn document(
     height: f64,
 ) -> String {
     let (w, h) = (num(page.width), num(height));
+    let title = escape(&format!("Air line: {}", picture.title));
+    let said = escape(&words::description(picture, places));
+    // Two pictures on one page must not share a name (FNV-1a over what is said).
+    let id = title
+        .bytes()
+        .chain(said.bytes())
+        .fold(0x811c_9dc5_u32, |hash, byte| {
+            (hash ^ u32::from(byte)).wrapping_mul(0x0100_0193)
+        });
     format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"air-line\" viewBox=\"0 0 {w} {h}\" \
-         role=\"img\" lang=\"en\" aria-labelledby=\"air-line-title air-line-desc\">\n\
-         <title id=\"air-line-title\">{}</title>\n<desc id=\"air-line-desc\">{}</desc>\n\
+         role=\"img\" lang=\"en\" aria-labelledby=\"title-{id:08x} desc-{id:08x}\">\n\
+         <title id=\"title-{id:08x}\">{title}</title>\n<desc id=\"desc-{id:08x}\">{said}</desc>\n\
          <style>{}</style>\n\
          <defs><pattern id=\"air-line-hatch\" width=\"7\" height=\"7\" \
          patternTransform=\"rotate(45)\" patternUnits=\"userSpaceOnUse\">\
          <line class=\"hatch\" x1=\"0\" y1=\"0\" x2=\"0\" y2=\"7\"/></pattern></defs>\n\
          <rect class=\"paper\" width=\"{w}\" height=\"{h}\"/>\n{}</svg>\n",
-        escape(&format!("Air line: {}", picture.title)),
-        escape(&words::description(picture, places)),
         style::sheet(),
         canvas.body,
     )

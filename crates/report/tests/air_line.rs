@@ -227,6 +227,54 @@ fn dry_air_shows_no_water() {
 }
 
 #[test]
+fn water_that_no_drain_takes_goes_on_in_words() {
+    let undrained = station(ONE);
+    let state = state(&undrained, 24.0, 0.6, 0.8);
+    let fallen: f64 = state
+        .places
+        .iter()
+        .map(|p| p.falls_kg_s * p.duty * 86_400.0)
+        .sum();
+    assert!(fallen > 1.0, "such air brings water");
+    let words = format!("{fallen:.0} L/day of liquid water go on with the air to the plant");
+    let svg = draw(&undrained, &state, &[], Units::Si);
+    assert!(drawn(&svg).contains(&words), "{words}");
+    assert!(description(&svg).contains(&words), "{words}");
+}
+
+#[test]
+fn a_machine_whose_oil_is_not_modelled_is_drawn_without_it() {
+    let station = station(DEMO);
+    let mut state = state(&station, 31.0, 0.7, 0.7);
+    for machine in state.machines.iter_mut().flatten() {
+        machine.oil_temperature = None;
+    }
+    let svg = draw(&station, &state, &[], Units::Si);
+    assert!(drawn(&svg).contains("air end") && description(&svg).contains("K1, outlet"));
+    assert!(!svg.contains("NaN"));
+}
+
+#[test]
+fn two_pictures_on_a_page_have_names_of_their_own() {
+    let station = station(DEMO);
+    let ids = |celsius: f64| {
+        let svg = draw(
+            &station,
+            &state(&station, celsius, 0.7, 0.7),
+            &[],
+            Units::Si,
+        );
+        let document = Document::parse(&svg).expect("the picture is well-formed XML");
+        document
+            .root_element()
+            .attribute("aria-labelledby")
+            .map(String::from)
+    };
+    assert_ne!(ids(31.0), ids(12.0));
+    assert_eq!(ids(31.0), ids(31.0));
+}
+
+#[test]
 fn names_and_notes_are_only_text() {
     let mut station = station(ONE);
     let nasty = r#"R<1>&"one"'"#;

@@ -59,6 +59,18 @@ pub(super) fn water(units: Units, litres: f64) -> String {
     format!("{} {}", units.write_water(litres), units.water_name())
 }
 
+/// Liquid that no drain takes and that leaves the end of the path, if there is any.
+pub(super) fn goes_on(picture: &AirLine) -> Option<String> {
+    let duty = picture.state.places.last()?.duty;
+    let litres = picture.state.water.liquid_out * duty * 86_400.0;
+    (litres.is_finite() && litres >= 0.05).then(|| {
+        format!(
+            "{} of liquid water go on with the air to the plant",
+            water(picture.units, litres)
+        )
+    })
+}
+
 /// The line under the title.
 pub(super) fn conditions(picture: &AirLine, places: &Places) -> String {
     let units = picture.units;
@@ -99,6 +111,9 @@ pub(super) fn description(picture: &AirLine, places: &Places) -> String {
     }
     for column in &places.columns {
         text.push_str(&format!(" {}.", column_words(picture.units, column)));
+    }
+    if let Some(water) = goes_on(picture) {
+        text.push_str(&format!(" {water}."));
     }
     for (name, wanted) in super::wanted(picture.station) {
         text.push_str(&format!(
