@@ -60,7 +60,7 @@ impl Walker<'_> {
                     gauge,
                     ..air
                 };
-                Ok((cold, Some(at_set / capacity)))
+                Ok((cold, Some(at_set.max(0.0) / capacity)))
             }
             DryerKind::Desiccant { purge } => {
                 // Vapour is held by the bed and leaves with the purge; liquid too, as far as the

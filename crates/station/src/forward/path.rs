@@ -25,6 +25,8 @@ use crate::model::{Asset, DryerKind, Station};
 
 /// The model knows liquid water down to here, K.
 const COLDEST_LIQUID: f64 = 233.16;
+/// A dew point that is held is met to within this, K: it must not fall into the next class.
+const HAIR_K: f64 = 1.0e-6;
 
 /// The expected state at a place's outlet, while loaded.
 #[derive(Debug, Clone, PartialEq)]
@@ -488,7 +490,7 @@ impl Walker<'_> {
                 0.0
             },
             water_class: water_class_iso_8573_1_2010(
-                (out.liquid <= 0.0).then_some(dew_point),
+                (out.liquid <= 0.0).then_some(Temperature::new(dew_point.si() - HAIR_K)),
                 liquid_g_per_m3,
             )?,
             dryer_load,
