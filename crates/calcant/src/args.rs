@@ -69,10 +69,10 @@ pub(crate) struct ExpectArgs {
     /// Pressure at the package outlet, with unit: "7.2 bar(g)"; default is the middle of each band
     #[arg(long, allow_hyphen_values = true)]
     pub(crate) pressure: Option<String>,
-    /// Units of the text
+    /// Units of the text and the picture; JSON and the working keep SI units
     #[arg(long, value_enum, default_value_t = Units::Si)]
     pub(crate) units: Units,
-    /// Lay every number open
+    /// Lay every number open: formula, numbers, result, source
     #[arg(long)]
     pub(crate) working: bool,
     /// Print JSON instead of text
@@ -103,10 +103,10 @@ pub(crate) struct DemoArgs {
 
 #[derive(Debug, Clone, Args)]
 pub(crate) struct JudgeHow {
-    /// Judge as if it were then: 2026-03-01T07:00, or with a zone's offset
+    /// Judge as if it were then: 2026-03-01 (its end), or 2026-03-01T07:00, or with an offset
     #[arg(long, value_name = "TIME")]
     pub(crate) as_of: Option<String>,
-    /// Units of the text; JSON numbers are always SI units as the file formats name them
+    /// Units of the text; JSON and the working keep SI units
     #[arg(long, value_enum, default_value_t = Units::Si)]
     pub(crate) units: Units,
     /// Lay every number open: formula, numbers, result, source

@@ -58,35 +58,48 @@ pub(crate) fn about(at: &str, what: impl Into<String>, hint: Option<&str>) -> Pr
 }
 
 /// Reads a whole file that is small by nature.
-pub(crate) fn read(path: &Path) -> Result<Result<Vec<u8>, Problem>> {
-    if path.is_dir() {
-        return Ok(Err(about("", "this is a folder, not a file", None)));
-    }
-    match fs::read(path) {
-        Ok(bytes) => Ok(Ok(bytes)),
-        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(Err(about(
-            "",
-            "there is no such file",
-            Some("check the path"),
-        ))),
-        Err(error) => Err(error).with_context(|| format!("{} could not be read", path.display())),
-    }
+pub(crate) fn read(path: &Path) -> Result<Vec<u8>, Problem> {
+    not_a_folder(path)?;
+    fs::read(path).map_err(|error| unreadable(&error))
 }
 
 /// Opens a file that may be large.
-pub(crate) fn open(path: &Path) -> Result<Result<fs::File, Problem>> {
+pub(crate) fn open(path: &Path) -> Result<fs::File, Problem> {
+    not_a_folder(path)?;
+    fs::File::open(path).map_err(|error| unreadable(&error))
+}
+
+fn not_a_folder(path: &Path) -> Result<(), Problem> {
     if path.is_dir() {
-        return Ok(Err(about("", "this is a folder, not a file", None)));
+        let hint = Some("name a file in it");
+        return Err(about("", "this is a folder, not a file", hint));
     }
-    match fs::File::open(path) {
-        Ok(file) => Ok(Ok(file)),
-        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(Err(about(
+    Ok(())
+}
+
+/// A file that was named but cannot be read: unusable input, not a fault of the program's.
+fn unreadable(error: &io::Error) -> Problem {
+    match error.kind() {
+        io::ErrorKind::NotFound => about("", "there is no such file", Some("check the path")),
+        _ => about(
             "",
-            "there is no such file",
-            Some("check the path"),
-        ))),
-        Err(error) => Err(error).with_context(|| format!("{} could not be read", path.display())),
+            format!("the file cannot be read: {error}"),
+            Some("check that it is there and may be read"),
+        ),
     }
+}
+
+/// Where a file is to be written, if that can be seen not to work: no folder, or a folder itself.
+pub(crate) fn not_writable(at: &str, path: &Path) -> Option<Problem> {
+    if path.is_dir() {
+        let what = format!("{} is a folder, not a file", path.display());
+        return Some(about(at, what, Some("name a file in it")));
+    }
+    let parent = path.parent().filter(|p| !p.as_os_str().is_empty())?;
+    (!parent.is_dir()).then(|| {
+        let what = format!("there is no folder {}", parent.display());
+        about(at, what, Some("make it first, or name another"))
+    })
 }
 
 /// Writes a file whole or not at all: beside it first, then moved into place.

@@ -6,6 +6,7 @@
 mod args;
 mod commands;
 mod edge;
+mod layout;
 mod wire;
 
 use std::process::ExitCode;

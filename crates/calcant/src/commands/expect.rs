@@ -13,13 +13,13 @@ use report::{AirLine, PlaceBand, air_line};
 
 use super::station_from;
 use crate::args::ExpectArgs;
-use crate::edge::{Outcome, about, print, unusable, write};
+use crate::edge::{Outcome, about, not_writable, print, unusable, write};
 use crate::wire;
 
 mod text;
 
 pub(super) fn run(args: &ExpectArgs) -> Result<Outcome> {
-    let station = match station_from(&args.station)? {
+    let station = match station_from(&args.station) {
         Ok(station) => station,
         Err(problems) => return Ok(unusable(&args.station.display().to_string(), &problems)),
     };
@@ -35,6 +35,9 @@ pub(super) fn run(args: &ExpectArgs) -> Result<Outcome> {
         }
     };
     if let Some(path) = &args.svg {
+        if let Some(problem) = not_writable("--svg", path) {
+            return Ok(unusable("expect", &[problem]));
+        }
         write(path, &picture(args, &station, &conditions, &outlook))?;
     }
     print(&if args.json {

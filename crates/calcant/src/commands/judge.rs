@@ -3,7 +3,7 @@
 //! Must not know: how anything is judged.
 
 use std::io::Read;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use ::judge::{Judge, Judgement, Options};
 use ::station::file::problem::Problem;
@@ -13,8 +13,9 @@ use ::station::model::Station;
 use anyhow::{Context, Result};
 use jiff::Timestamp;
 
+use super::station_from;
 use crate::args::{JudgeArgs, JudgeHow};
-use crate::edge::{Outcome, about, open, print, read, say, unusable};
+use crate::edge::{Outcome, about, open, print, say, unusable};
 use crate::wire;
 
 mod order;
@@ -91,6 +92,7 @@ pub(super) fn run(args: &JudgeArgs) -> Result<Outcome> {
 pub(crate) fn judge_all(sources: Vec<Source>, how: &JudgeHow) -> Result<Outcome> {
     let several = sources.len() > 1;
     let mut judged = Vec::new();
+    let mut unusables: Vec<(String, Vec<Problem>)> = Vec::new();
     for source in sources {
         let one = match source {
             Source::Files { station, rounds } => from_files(&station, &rounds, how)?,
@@ -105,8 +107,16 @@ pub(crate) fn judge_all(sources: Vec<Source>, how: &JudgeHow) -> Result<Outcome>
         };
         match one {
             Ok(one) => judged.push(one),
-            Err((whose, problems)) => return Ok(unusable(&whose, &problems)),
+            // A wrong `--as-of`, or a file named twice, is told once.
+            Err(one) if unusables.contains(&one) => {}
+            Err(one) => unusables.push(one),
         }
+    }
+    if !unusables.is_empty() {
+        for (whose, problems) in &unusables {
+            unusable(whose, problems);
+        }
+        return Ok(Outcome::Unusable);
     }
     judged.sort_by(|a, b| order::who_needs_help_first(&a.judgement, &b.judgement));
     if how.json {
@@ -124,18 +134,14 @@ pub(crate) fn judge_all(sources: Vec<Source>, how: &JudgeHow) -> Result<Outcome>
 
 type OrProblems = Result<Judged, (String, Vec<Problem>)>;
 
-fn from_files(station: &PathBuf, rounds: &PathBuf, how: &JudgeHow) -> Result<OrProblems> {
+fn from_files(station: &Path, rounds: &Path, how: &JudgeHow) -> Result<OrProblems> {
     let name = station.display().to_string();
-    let parsed = match read(station)? {
-        Ok(bytes) => parse_bytes(&bytes),
-        Err(problem) => Err(vec![problem]),
-    };
-    let parsed = match parsed {
+    let parsed = match station_from(station) {
         Ok(parsed) => parsed,
         Err(problems) => return Ok(Err((name, problems))),
     };
     let name = rounds.display().to_string();
-    match open(rounds)? {
+    match open(rounds) {
         Ok(file) => judge_one(&name, parsed, file, how),
         Err(problem) => Ok(Err((name, vec![problem]))),
     }
@@ -154,7 +160,7 @@ fn judge_one(
         .transpose()
     {
         Ok(as_of) => as_of,
-        Err(problem) => return Ok(Err(("judge".to_owned(), vec![problem]))),
+        Err(problem) => return Ok(Err(("--as-of".to_owned(), vec![problem]))),
     };
     let mut reader = match Reader::open(rounds, &station) {
         Ok(reader) => reader,
@@ -236,9 +242,9 @@ fn time(text: &str, station: &Station) -> Result<Timestamp, Problem> {
         })
         .ok_or_else(|| {
             about(
-                "--as-of",
+                "",
                 format!("`{text}` is no time"),
-                Some("write 2026-03-01T07:00 in the station's time zone, or with an offset"),
+                Some("write 2026-03-01, or 2026-03-01T07:00 in the station's time zone or with an offset"),
             )
         })
 }

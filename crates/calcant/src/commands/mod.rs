@@ -29,10 +29,8 @@ pub(crate) fn run(command: Command) -> Result<Outcome> {
     }
 }
 
-/// Reads a station file; problems are the user's, faults the machine's.
-fn station_from(path: &Path) -> Result<Result<Station, Vec<Problem>>> {
-    Ok(match read(path)? {
-        Ok(bytes) => ::station::file::station::parse_bytes(&bytes),
-        Err(problem) => Err(vec![problem]),
-    })
+/// Reads a station file, or tells every problem with it.
+fn station_from(path: &Path) -> Result<Station, Vec<Problem>> {
+    let bytes = read(path).map_err(|problem| vec![problem])?;
+    ::station::file::station::parse_bytes(&bytes)
 }

@@ -2,8 +2,6 @@
 //!
 //! Must not know: how a station file is parsed.
 
-use std::fmt::Write as _;
-
 use anyhow::Result;
 use station::defaults::DefaultUsed;
 use station::file::station::TEMPLATE;
@@ -11,6 +9,7 @@ use station::file::station::TEMPLATE;
 use super::station_from;
 use crate::args::StationCommand;
 use crate::edge::{Outcome, print, say, unusable};
+use crate::layout::wrap;
 
 pub(super) fn run(command: &StationCommand) -> Result<Outcome> {
     match command {
@@ -18,19 +17,23 @@ pub(super) fn run(command: &StationCommand) -> Result<Outcome> {
             print(TEMPLATE)?;
             Ok(Outcome::Done)
         }
-        StationCommand::Check { file } => match station_from(file)? {
+        StationCommand::Check { file } => match station_from(file) {
             Ok(station) => {
+                let path = file.display();
+                let defaults = match station.defaults_used.len() {
+                    0 => "no default is used".to_owned(),
+                    1 => format!("1 default is used, see `calcant station defaults {path}`"),
+                    n => format!("{n} defaults are used, see `calcant station defaults {path}`"),
+                };
                 say(&format!(
-                    "{}: {} is sound; {} defaults are used, see `calcant station defaults`",
-                    file.display(),
-                    station.site.name,
-                    station.defaults_used.len()
+                    "{path}: {} is sound; {defaults}",
+                    station.site.name
                 ));
                 Ok(Outcome::Done)
             }
             Err(problems) => Ok(unusable(&file.display().to_string(), &problems)),
         },
-        StationCommand::Defaults { file } => match station_from(file)? {
+        StationCommand::Defaults { file } => match station_from(file) {
             Ok(station) => {
                 print(&table(&station.defaults_used))?;
                 Ok(Outcome::Done)
@@ -40,7 +43,7 @@ pub(super) fn run(command: &StationCommand) -> Result<Outcome> {
     }
 }
 
-/// One default a line: key, value, uncertainty, mark, source.
+/// One default each: key, value with uncertainty, then mark and source.
 fn table(defaults: &[DefaultUsed]) -> String {
     let with_uncertainty = |d: &DefaultUsed| match d.uncertainty.as_str() {
         "" => d.value.clone(),
@@ -51,14 +54,9 @@ fn table(defaults: &[DefaultUsed]) -> String {
     let value = width(&|d| with_uncertainty(d).chars().count());
     let mut text = String::new();
     for d in defaults {
-        let _ = writeln!(
-            text,
-            "{:key$}  {:value$}  {}: {}",
-            d.key,
-            with_uncertainty(d),
-            d.mark,
-            d.source
-        );
+        let first = format!("{:key$}  {:value$}  ", d.key, with_uncertainty(d));
+        let source = format!("{}: {}", d.mark, d.source);
+        wrap(&mut text, &first, key + value + 4, &source);
     }
     text
 }

@@ -6,12 +6,13 @@ use std::fmt::Write as _;
 
 use judge::say::{Units, round};
 use judge::{Band, MachineOutlook, Outlook};
+use physics::quantity::CUBIC_FOOT_M3;
 use station::forward::{Conditions, PlaceState};
 use station::model::Station;
 
 use super::cycles;
 use crate::args::ExpectArgs;
-use crate::commands::judge::text::{figures, wrap};
+use crate::layout::{figures, wrap};
 
 pub(super) fn of(
     station: &Station,
@@ -21,10 +22,10 @@ pub(super) fn of(
 ) -> String {
     let units: Units = args.units.into();
     let mut text = String::new();
+    let _ = writeln!(text, "{}, as it should be", station.site.name);
     let _ = writeln!(
         text,
-        "{}, expected at {} and {} % humidity outdoors, {} at the coolers, atmosphere {}\n",
-        station.site.name,
+        "{} and {} % humidity outdoors, {} at the coolers, atmosphere {}\n",
         units.temperature(conditions.ambient.si()),
         round(conditions.humidity * 100.0, 0),
         units.temperature(outlook.state.room.si()),
@@ -92,14 +93,19 @@ fn places(text: &mut String, station: &Station, outlook: &Outlook, units: Units)
         let line = row
             .iter()
             .zip(&widths)
-            .map(|(cell, &width)| format!("{cell:width$}"))
+            .enumerate()
+            .map(|(column, (cell, &width))| match column {
+                // Ids, values with a band and words stand left; plain numbers right.
+                0 | 2 | 7 => format!("{cell:width$}"),
+                _ => format!("{cell:>width$}"),
+            })
             .collect::<Vec<_>>()
             .join("  ");
         let _ = writeln!(text, "{}", line.trim_end());
     }
     let _ = writeln!(
         text,
-        "\nPressures are gauge, values hold at each outlet while loaded; class is ISO 8573-1:2010 water.\n"
+        "\nValues hold at each outlet while loaded; class is water by ISO 8573-1:2010.\n"
     );
 }
 
@@ -136,17 +142,20 @@ fn of_machine(
     } else {
         "share of full flow"
     };
-    let _ = writeln!(text, "{} on load, {on} {}", machine.id, round(duty, 2));
+    let _ = writeln!(
+        text,
+        "{} on load, {on} {}; 95 % bands in brackets",
+        machine.id,
+        round(duty, 2)
+    );
     let mut line = |name: &str, value: String| {
         let _ = writeln!(text, "  {name:34} {value}");
     };
     let band = |b: &Band, show: &dyn Fn(f64) -> String| {
-        format!(
-            "{}, 95 % band {} to {}",
-            show(b.mid),
-            show(b.low()),
-            show(b.high())
-        )
+        let low = show(b.low());
+        // One unit is enough: the number is what stands before the first space.
+        let low = low.split(' ').next().unwrap_or(&low);
+        format!("{} ({low} to {})", show(b.mid), show(b.high()))
     };
     if let Some(oil) = &m.oil {
         line("oil temperature", band(oil, &|k| units.fine_temperature(k)));
@@ -171,8 +180,9 @@ fn of_machine(
     line("free air delivered", band(&m.free_air, &|q| units.flow(q)));
     line(
         "specific power",
-        band(&m.specific_power, &|p| {
-            format!("{} kW/(m³/min)", round(p, 2))
+        band(&m.specific_power, &|p| match units {
+            Units::Si => format!("{} kW/(m³/min)", round(p, 2)),
+            Units::Us => format!("{} kW/100 cfm", round(p * 100.0 * CUBIC_FOOT_M3, 1)),
         }),
     );
     text.push('\n');

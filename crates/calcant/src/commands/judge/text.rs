@@ -5,25 +5,84 @@
 use std::fmt::Write as _;
 
 use jiff::Timestamp;
-use judge::say::{grouped, round};
-use judge::{Finding, Urgency};
+use jiff::civil::Date;
+use judge::say::{Units, grouped, percent, round};
+use judge::{Finding, Judgement, Urgency};
 use physics::working::Step;
 use station::model::{Asset, Station};
 
 use super::Judged;
 use crate::args::JudgeHow;
+use crate::layout::{figures, wrap};
 
-const WIDTH: usize = 96;
+/// Causes less likely than this are not told.
+const HARDLY_LIKELY: f64 = 0.05;
 
 pub(super) fn of_all(judged: &[Judged], how: &JudgeHow) -> String {
     let mut text = String::new();
-    for (place, one) in judged.iter().enumerate() {
-        if place > 0 {
-            text.push('\n');
+    if judged.len() > 1 {
+        overview(&mut text, judged);
+    }
+    for one in judged {
+        if judged.len() > 1 {
+            let _ = writeln!(text, "{}", "-".repeat(72));
         }
         of_one(&mut text, one, how);
     }
+    let findings = judged.iter().any(|one| !one.judgement.findings.is_empty());
+    if !how.working && findings {
+        let _ = writeln!(
+            text,
+            "`--working` lays every number open; `calcant explain KIND` tells how a kind is decided."
+        );
+    }
     text
+}
+
+/// One line a station, so that nobody has to scroll to see who needs help.
+fn overview(text: &mut String, judged: &[Judged]) {
+    let _ = writeln!(
+        text,
+        "{} stations; who needs help first comes first\n",
+        judged.len()
+    );
+    let name = |one: &Judged| one.station.site.name.chars().count();
+    let width = judged.iter().map(name).max().unwrap_or(0);
+    for one in judged {
+        let _ = writeln!(
+            text,
+            "  {:width$}  {}",
+            one.station.site.name,
+            in_short(&one.judgement)
+        );
+    }
+    text.push('\n');
+}
+
+fn in_short(judgement: &Judgement) -> String {
+    if judgement.rounds == 0 {
+        return "no round to judge".to_owned();
+    }
+    let counts: Vec<String> = [
+        Urgency::Now,
+        Urgency::ThisWeek,
+        Urgency::NextService,
+        Urgency::Watch,
+    ]
+    .into_iter()
+    .filter_map(|urgency| {
+        let findings = judgement.findings.iter();
+        match findings.filter(|f| f.urgency == urgency).count() {
+            0 => None,
+            n => Some(format!("{n} {}", urgency.words())),
+        }
+    })
+    .collect();
+    if counts.is_empty() {
+        "steady".to_owned()
+    } else {
+        counts.join(", ")
+    }
 }
 
 fn of_one(text: &mut String, one: &Judged, how: &JudgeHow) {
@@ -33,15 +92,10 @@ fn of_one(text: &mut String, one: &Judged, how: &JudgeHow) {
         .as_of
         .map_or_else(String::new, |t| format!(", as of {}", time(station, t)));
     let _ = writeln!(text, "{}{when}", station.site.name);
-    let rows = &one.rows;
-    let rejected = match rows.rejected_total {
-        0 => String::new(),
-        n => format!(", {n} rejected"),
-    };
-    let _ = writeln!(text, "{} rounds read{rejected}\n", rows.accepted);
+    let _ = writeln!(text, "{}\n", rows(one));
     let findings = &one.judgement.findings;
-    if findings.is_empty() {
-        let _ = writeln!(text, "steady: nothing to say\n");
+    if findings.is_empty() && one.judgement.rounds > 0 {
+        let _ = writeln!(text, "Steady: nothing to say\n");
     }
     let mut last: Option<Urgency> = None;
     for (n, finding) in findings.iter().enumerate() {
@@ -49,35 +103,52 @@ fn of_one(text: &mut String, one: &Judged, how: &JudgeHow) {
             let _ = writeln!(text, "{}\n", finding.urgency.words().to_uppercase());
             last = Some(finding.urgency);
         }
-        of_finding(text, station, n + 1, finding, how.working);
+        of_finding(text, one, n + 1, finding, how);
     }
     isolation(text, one);
     not_judged(text, one);
-    if !how.working && !findings.is_empty() {
-        let _ = writeln!(
-            text,
-            "`--working` lays every number open; `calcant explain KIND` tells how a kind is decided."
-        );
-    }
 }
 
-fn of_finding(text: &mut String, station: &Station, n: usize, f: &Finding, working: bool) {
+/// `259 rounds read, 120 of them by then, 2 rows rejected`.
+fn rows(one: &Judged) -> String {
+    let counted = |n: u64, what: &str| match n {
+        1 => format!("1 {what}"),
+        n => format!("{n} {what}s"),
+    };
+    let rows = &one.rows;
+    let mut said = format!("{} read", counted(rows.accepted, "round"));
+    if one.judgement.rounds < rows.accepted {
+        let _ = write!(said, ", {} of them by then", one.judgement.rounds);
+    }
+    if rows.rejected_total > 0 {
+        let _ = write!(said, ", {} rejected", counted(rows.rejected_total, "row"));
+    }
+    said
+}
+
+fn of_finding(text: &mut String, one: &Judged, n: usize, f: &Finding, how: &JudgeHow) {
+    let station = &one.station;
     wrap(
         text,
         &format!("{n:>2}. "),
         4,
         &format!("{}  [{}]", f.title, f.kind.name()),
     );
-    let since = f
-        .since
-        .map_or_else(String::new, |t| format!("since {}; ", date(station, t)));
-    wrap(text, "    ", 4, &format!("{since}{}", cost(station, f)));
-    if let Some(limit) = &f.limit {
-        if let Some(likely) = limit.likely {
-            wrap(text, "    ", 4, &format!("{}: {likely}", limit.what));
-        }
+    if let Some(since) = f.since {
+        let since = since.to_zoned_datetime(station.site.time_zone.clone());
+        wrap(text, "    since ", 8, &date(since.date()));
+    }
+    if let Some(limit) = limit(one, f) {
+        wrap(text, "    ", 8, &limit);
+    }
+    if let Some(cost) = cost(station, f) {
+        wrap(text, "    ", 8, &cost);
     }
     wrap(text, "    do: ", 8, &f.action);
+    let causes = causes(f);
+    if !causes.is_empty() {
+        wrap(text, "    likely: ", 8, &causes);
+    }
     if let Some(next) = &f.next_check {
         wrap(text, "    next check: ", 8, next);
     }
@@ -95,8 +166,9 @@ fn of_finding(text: &mut String, station: &Station, n: usize, f: &Finding, worki
             }
         }
     }
-    if working {
+    if how.working {
         text.push('\n');
+        evidence(text, station, f, how.units.into());
         for step in &f.working {
             of_step(text, step);
         }
@@ -104,27 +176,87 @@ fn of_finding(text: &mut String, station: &Station, n: usize, f: &Finding, worki
     text.push('\n');
 }
 
-fn cost(station: &Station, f: &Finding) -> String {
+/// What it will run into, and when; nothing if that cannot be said.
+fn limit(one: &Judged, f: &Finding) -> Option<String> {
+    let limit = f.limit.as_ref()?;
+    let today = one.judgement.as_of.map(|t| {
+        t.to_zoned_datetime(one.station.site.time_zone.clone())
+            .date()
+    });
+    let span = match (limit.earliest, limit.latest) {
+        (Some(first), Some(last)) => format!(" ({} to {})", date(first), date(last)),
+        (Some(first), None) => format!(" (at the earliest {})", date(first)),
+        (None, Some(last)) => format!(" (at the latest {})", date(last)),
+        (None, None) => String::new(),
+    };
+    let when = match limit.likely {
+        Some(likely) if Some(likely) <= today => "reached".to_owned(),
+        Some(likely) => format!("{}{span}", date(likely)),
+        None if span.is_empty() => return None,
+        None => format!("not within two years{span}"),
+    };
+    Some(format!("{}: {when}", limit.what))
+}
+
+fn cost(station: &Station, f: &Finding) -> Option<String> {
     let currency = station
         .site
         .price
         .as_ref()
         .map_or("", |p| p.currency.as_str());
     match (f.cost.per_year, f.cost.kwh_per_year, &f.cost.why_not) {
-        (Some(money), Some(kwh), _) => {
-            format!(
-                "{} {currency} a year ({} kWh)",
-                grouped(money),
-                grouped(kwh)
-            )
-        }
-        (None, Some(kwh), why) => format!(
-            "{} kWh a year{}",
+        (Some(money), Some(kwh), _) => Some(format!(
+            "costs {} {currency} a year ({} kWh)",
+            grouped(money),
+            grouped(kwh)
+        )),
+        (None, Some(kwh), why) => Some(format!(
+            "costs {} kWh a year{}",
             grouped(kwh),
             why.as_ref().map_or(String::new(), |w| format!(" ({w})"))
-        ),
-        (_, _, Some(why)) => format!("at stake: {why}"),
-        _ => String::new(),
+        )),
+        (_, _, Some(why)) => Some(match why.strip_prefix("risk, not energy: ") {
+            Some(risk) => format!("at stake: {risk}"),
+            None if why.starts_with("safety") => format!("at stake: {why}"),
+            None => format!("cost: {why}"),
+        }),
+        _ => None,
+    }
+}
+
+/// The likely causes, most likely first.
+fn causes(f: &Finding) -> String {
+    let mut causes: Vec<_> = f
+        .causes
+        .iter()
+        .filter(|c| c.probability >= HARDLY_LIKELY)
+        .collect();
+    causes.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    causes
+        .iter()
+        .map(|c| format!("{} {}", c.cause, percent(c.probability)))
+        .collect::<Vec<_>>()
+        .join(", ")
+}
+
+/// The readings behind a finding, in the reader's units.
+fn evidence(text: &mut String, station: &Station, f: &Finding, units: Units) {
+    for e in &f.evidence {
+        let point = e.id.point;
+        let value = units.reading(point, e.read);
+        if value.is_empty() {
+            continue;
+        }
+        let mut said = format!("{}.{}: {value}", station.id(e.id.asset), point.name());
+        if let Some(mid) = e.mid {
+            let _ = write!(said, ", expected {}", units.reading(point, mid));
+        }
+        if let Some(deviations) = e.deviations {
+            let side = if deviations < 0.0 { "below" } else { "above" };
+            let size = round(deviations.abs(), 1);
+            let _ = write!(said, ", {size} deviations {side}");
+        }
+        wrap(text, "      read ", 8, &said);
     }
 }
 
@@ -139,19 +271,6 @@ fn of_step(text: &mut String, step: &Step) {
     wrap(text, "        ", 10, &step.formula);
     wrap(text, "        ", 10, &step.numbers);
     wrap(text, "        ", 10, &format!("source: {}", step.source));
-}
-
-/// Four figures, as an engineer writes them.
-pub(crate) fn figures(value: f64) -> String {
-    let places = match value.abs() {
-        v if v >= 1000.0 => 0,
-        v if v >= 100.0 => 1,
-        v if v >= 10.0 => 2,
-        v if v >= 1.0 => 3,
-        v if v >= 0.01 => 4,
-        _ => 6,
-    };
-    round(value, places)
 }
 
 /// The isolation of every machine that some finding wants opened, once.
@@ -189,26 +308,6 @@ fn time(station: &Station, t: Timestamp) -> String {
 }
 
 /// `14 July 2026`.
-fn date(station: &Station, t: Timestamp) -> String {
-    let local = t.to_zoned_datetime(station.site.time_zone.clone());
-    local.strftime("%-d %B %Y").to_string()
-}
-
-/// Writes words in lines, the first behind `first`, the others indented.
-pub(crate) fn wrap(text: &mut String, first: &str, indent: usize, words: &str) {
-    let mut line = first.to_owned();
-    let mut empty = true;
-    for word in words.split_whitespace() {
-        if !empty && line.chars().count() + 1 + word.chars().count() > WIDTH {
-            let _ = writeln!(text, "{line}");
-            line = " ".repeat(indent);
-            empty = true;
-        }
-        if !empty {
-            line.push(' ');
-        }
-        line.push_str(word);
-        empty = false;
-    }
-    let _ = writeln!(text, "{}", line.trim_end());
+fn date(date: Date) -> String {
+    date.strftime("%-d %B %Y").to_string()
 }
