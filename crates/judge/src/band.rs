@@ -299,7 +299,7 @@ pub(crate) fn assemble(
             if id.point == Point::OilTemperature {
                 add(
                     "where in its band the valve stands",
-                    valve_sigma(station, machine, i),
+                    valve_sigma(station, machine, day.conditions.machines[i].duty, i),
                 );
             }
         }
@@ -325,14 +325,18 @@ pub(crate) fn assemble(
 }
 
 /// While the thermostatic valve sets the oil temperature, its band of about 10 K is felt: the held
-/// temperature was read at one load and weather, not at all (common practice, no source).
-fn valve_sigma(station: &Station, machine: &MachineState, i: usize) -> f64 {
+/// temperature was read at one load and weather, not at all. On load after little load, the air end
+/// already warms the oil by more than the mean that the valve has settled at (common practice, no
+/// source).
+fn valve_sigma(station: &Station, machine: &MachineState, duty: f64, i: usize) -> f64 {
     const FULLY_FELT_K: f64 = 1.8;
+    const AFTER_LITTLE_LOAD_K: f64 = 1.7;
     let held = station.machines[i].oil.held_at.value.si();
     let over = machine
         .free_oil_temperature
         .map_or(0.0, |free| free.si() - held);
-    FULLY_FELT_K / (1.0 + (over / 2.5).exp())
+    let felt = FULLY_FELT_K + AFTER_LITTLE_LOAD_K * (1.0 - duty).clamp(0.0, 1.0);
+    felt / (1.0 + (over / 2.5).exp())
 }
 
 /// Half of the widest band of the running machines whose pressure was not read.
