@@ -108,7 +108,7 @@ fn random_text(seed: u64) -> String {
     );
     t += "[room]\n";
     if rng.bool() {
-        let _ = writeln!(t, "ventilation = \"{:.1} m3/s\"", between(rng, 6.0, 40.0));
+        let _ = writeln!(t, "ventilation = \"{:.1} m3/s\"", between(rng, 30.0, 80.0));
         let _ = writeln!(t, "ducted = {}", rng.bool());
     }
     let gauge = between(rng, 6.0, 13.0);
