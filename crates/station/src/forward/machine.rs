@@ -32,6 +32,8 @@ use crate::model::{Asset, Fan, Machine, MachineKind, Station};
 
 /// The film on the compressed-air side goes with flow to this power (turbulent flow in a duct).
 const FILM_EXPONENT: f64 = 0.8;
+/// Share of the rated cooling air that flows with a dead fan (from memory).
+const NATURAL_DRAUGHT: f64 = 0.01;
 /// How far over the thermostat's temperature a fan of unknown control is taken to hold the oil.
 const UNKNOWN_FAN_OVER_HELD: TemperatureDifference = TemperatureDifference::new(8.0);
 
@@ -180,6 +182,17 @@ impl Day<'_> {
         })
     }
 
+    /// Cooling-air mass flow over rated: a fan that stands still leaves a natural draught.
+    fn cooling_air_share(&self, rating: &Rating, fan_share: f64) -> f64 {
+        let density = cooling_density(self.room, self.conditions.atmosphere);
+        let share = fan_share * self.health.fan * density / rating.density;
+        if share < NATURAL_DRAUGHT {
+            NATURAL_DRAUGHT
+        } else {
+            share
+        }
+    }
+
     /// A machine without thermal model: stated outlet temperature over the cooling air.
     fn other(&self) -> Answer<MachineState> {
         let w = self.intake.humidity_ratio;
@@ -275,8 +288,7 @@ impl Day<'_> {
         fan_share: f64,
     ) -> Answer<(f64, CooledAir)> {
         let hot_side_share = self.machine.cooling.hot_side_share.value;
-        let density = cooling_density(self.room, self.conditions.atmosphere);
-        let air_share = fan_share * self.health.fan * density / rating.density;
+        let air_share = self.cooling_air_share(rating, fan_share);
         // N = UA/(ṁ c_p); of 1/UA the hot side's share goes with flow^−0.8.
         let flow_exponent = FILM_EXPONENT * hot_side_share - 1.0;
         let transfer_units = (rating.transfer_units

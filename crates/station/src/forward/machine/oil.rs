@@ -12,7 +12,7 @@ use physics::solve::bracketed_root;
 use physics::validity::Answer;
 
 use super::power::{Work, unloaded_power};
-use super::rating::{Rating, cooling_density, surface};
+use super::rating::{Rating, surface};
 use super::{Day, blend};
 use crate::model::Control;
 
@@ -161,8 +161,7 @@ impl Sought<'_> {
 
     fn conductance(&self, fan_share: f64) -> Answer<f64> {
         let day = self.day;
-        let density = cooling_density(day.room, day.conditions.atmosphere);
-        let share = fan_share * day.health.fan * density / self.rating.density;
+        let share = day.cooling_air_share(self.rating, fan_share);
         conductance(self.rating.conductance_w_k, day.health.oil_cooler, share)
     }
 
