@@ -691,3 +691,89 @@ fn every_input_moves_the_model_or_says_so() {
     }
     assert!(moved > 30, "{moved}");
 }
+
+/// What a desiccant dryer spends to regenerate comes through the filter before it, on top of what
+/// the plant takes.
+#[test]
+fn a_filter_before_a_desiccant_dryer_carries_its_purge() {
+    let drop = |kind: Option<DryerKind>| {
+        let station = one_machine(|s| {
+            if let Some(kind) = kind {
+                s.dryers[0].kind = kind;
+            }
+        });
+        let mut c = day(&station, 20.0, 0.6, 1.0);
+        c.demand = Some(ReferenceAir::from_m3_per_min(3.0));
+        let s = state(&station, &Health::new(&station), &c);
+        s.place(Asset::Filter(0)).expect("air flows").drop.si()
+    };
+    let purged = drop(Some(DryerKind::Desiccant { purge: 0.15 }));
+    same("purge", purged / drop(None), (1.0 / 0.85_f64).powf(1.8));
+}
+
+/// A refrigeration dryer cools and never warms: air that comes colder than its dew point passes.
+#[test]
+fn a_dryer_never_warms_the_air() {
+    let station = one_machine(|s| {
+        s.machines[0].kind = MachineKind::Other;
+        s.machines[0].cooling.air_approach.value = TemperatureDifference::new(1.0);
+    });
+    let s = state(
+        &station,
+        &Health::new(&station),
+        &day(&station, -5.0, 0.8, 1.0),
+    );
+    let d1 = s.place(Asset::Dryer(0)).expect("air flows");
+    assert!(d1.inlet_temperature.celsius() < 0.0);
+    assert!(
+        d1.temperature <= d1.inlet_temperature && d1.dryer_load == Some(0.0),
+        "{d1:?}"
+    );
+}
+
+/// ISO 8573-1:2010 counts liquid water in a cubic metre of reference air (20 °C, 1 bar(a), dry), not
+/// in one of compressed air: 1.188 kg of dry air.
+#[test]
+fn liquid_is_classed_in_reference_air() {
+    use physics::air::WaterClass;
+    let bare = one_machine(|s| s.drains.clear());
+    let mut seen = std::collections::BTreeSet::new();
+    for tenth in 0..300 {
+        let c = day(&bare, 0.1 * f64::from(tenth), 0.8, 1.0);
+        let s = state(&bare, &Health::new(&bare), &c);
+        let k1 = s.place(Asset::Machine(0)).expect("air flows");
+        if k1.liquid > 0.0 {
+            let want = match k1.liquid * 1188.41 {
+                g if g <= 0.5 => WaterClass::C7,
+                g if g <= 5.0 => WaterClass::C8,
+                g if g <= 10.0 => WaterClass::C9,
+                _ => WaterClass::X,
+            };
+            assert_eq!(k1.water_class, want, "{}", k1.liquid);
+            seen.insert(format!("{want:?}"));
+        }
+    }
+    assert!(seen.len() >= 3, "{seen:?}");
+}
+
+/// A fan that stands still leaves a natural draught: hot, but answered.
+#[test]
+fn a_dead_fan_is_answered_while_the_oil_can_be() {
+    let station = one_machine(|_| ());
+    let c = day(&station, 10.0, 0.6, 1.0);
+    let weak = machine(&station, MachineHealth { fan: 0.2, ..NEW }, &c);
+    assert!(
+        oil(&weak) > 110.0 && weak.heat_left_over().abs() < 1e-9,
+        "{}",
+        oil(&weak)
+    );
+    let mut dead = Health::new(&station);
+    dead.machines[0].fan = 0.0;
+    let refused = expect(&station, &dead, &c).expect_err("no oil stands that");
+    assert!(
+        refused
+            .sentence(&station)
+            .starts_with("K1: no oil temperature"),
+        "{refused:?}"
+    );
+}

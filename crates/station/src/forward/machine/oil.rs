@@ -21,6 +21,11 @@ const LOWEST_FAN: f64 = 0.25;
 /// No oil is hotter: the enthalpy of moist air ends here, and oil is ruined long before.
 const HOTTEST: f64 = ZERO_CELSIUS_K + 200.0;
 
+/// A trial that is far too cold asks for far too hot oil: all the same to the search.
+fn in_reach(trial: Temperature) -> Temperature {
+    Temperature::new(trial.si().min(HOTTEST + 100.0))
+}
+
 /// How the fan runs, once it is decided.
 #[derive(Debug, Clone, Copy)]
 pub(super) enum FanMode {
@@ -123,7 +128,7 @@ impl Sought<'_> {
         let mut g = self.conductance(1.0)?;
         let mut fan_share = 1.0;
         if let FanMode::Holds(set) = self.fan {
-            let wanted = smooth_maximum(self.free(g, now, mean)?, set, ROUNDING)?;
+            let wanted = smooth_maximum(in_reach(self.free(g, now, mean)?), set, ROUNDING)?;
             // The conductance that gives this temperature, and the fan's share that gives that.
             let resistance = ((wanted - day.room).si() - now.si() / self.capacity_w_k) / mean.si()
                 + 1.0 / self.capacity_w_k;
@@ -146,7 +151,7 @@ impl Sought<'_> {
             conductance_w_k: g,
             capacity_w_k: self.capacity_w_k,
         };
-        Ok((circuit, smooth_maximum(free, held, ROUNDING)?))
+        Ok((circuit, smooth_maximum(in_reach(free), held, ROUNDING)?))
     }
 
     /// Heat to the oil over the last quarter of an hour, which the sump remembers.
