@@ -341,13 +341,19 @@ pub(crate) fn money(station: &Station, kwh: f64, steps: &mut Vec<Step>) -> Cost 
 
 fn usage(station: &Station, memory: &Memory, day: &Day, i: usize) -> Use {
     let asset = Asset::Machine(i);
-    let over = |point| memory.increase(PointId { asset, point }, 400.0);
-    let run = over(Point::HoursRun);
+    let id = PointId {
+        asset,
+        point: Point::HoursRun,
+    };
+    let run = memory.increase(id, 400.0);
     let hours_a_day = run
         .filter(|(_, days)| *days >= 2.0)
         .map(|(hours, days)| hours / days);
-    let duty = match (run, over(Point::HoursLoaded)) {
-        (Some((run, _)), Some((loaded, _))) if run > 1.0 => (loaded / run).clamp(0.02, 1.0),
+    let both = memory
+        .latest()
+        .and_then(|r| memory.hours(asset, r.time, 400.0));
+    let duty = match both {
+        Some(h) if h.run > 1.0 => (h.loaded / h.run).clamp(0.02, 1.0),
         _ => day.conditions.machines[i].duty,
     };
     let duty = if duty > 0.0 || day.duty_from[i] != DutyFrom::Assumed {

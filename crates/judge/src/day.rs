@@ -11,7 +11,7 @@ use station::model::{Asset, Control, Machine, Station};
 use station::point::{Accuracy, Point, PointId, Word};
 use station::round::Round;
 
-use crate::memory::Memory;
+use crate::memory::{Hours, Memory};
 
 /// Spread of the atmosphere about its standard with the weather, Pa (common practice, no source).
 const WEATHER_PRESSURE_SIGMA: f64 = 900.0;
@@ -327,7 +327,7 @@ fn running(station: &Station, memory: &Memory, round: &Round, i: usize, machine:
         Some(Word::Stopped) => Moment::Stopped,
         _ => by_power(machine, round.number(asset, Point::MachinePower)),
     };
-    let (duty, duty_sigma, from) = duty(memory, round, asset);
+    let (duty, duty_sigma, mut from) = duty(memory, round, asset);
     let mut run = Running::at_duty(station, i, duty);
     let cycles = matches!(
         machine.control,
@@ -348,6 +348,7 @@ fn running(station: &Station, memory: &Memory, round: &Round, i: usize, machine:
         {
             run.speed = speed / 100.0;
             speed_sigma = 0.01;
+            from = DutyFrom::Speed;
         }
         run.duty = run.speed.min(1.0);
     }
@@ -415,32 +416,15 @@ fn duty(memory: &Memory, round: &Round, asset: Asset) -> (f64, f64, DutyFrom) {
     if let (Some(load), Some(unload)) = (load, unload) {
         return (load / (load + unload), 0.03, DutyFrom::Watch);
     }
-    let step = |point| {
-        let id = PointId { asset, point };
-        round
-            .counter_steps
-            .iter()
-            .find(|s| s.id == id)
-            .map(|s| s.increase)
-    };
-    let pair = match (step(Point::HoursLoaded), step(Point::HoursRun)) {
-        (Some(loaded), Some(run)) if run > 0.5 => Some((loaded, run)),
-        _ => {
-            let over = |point| {
-                memory
-                    .increase(PointId { asset, point }, 30.0)
-                    .map(|(sum, _)| sum)
-            };
-            over(Point::HoursLoaded)
-                .zip(over(Point::HoursRun))
-                .filter(|(_, run)| *run > 0.5)
-        }
-    };
-    match pair {
+    let enough = |hours: &Hours| hours.run > 0.5;
+    let hours = Hours::of(round, asset)
+        .filter(enough)
+        .or_else(|| memory.hours(asset, round.time, 30.0).filter(enough));
+    match hours {
         // Counters show whole hours: each end may be off by up to one.
-        Some((loaded, run)) => (
-            (loaded / run).clamp(0.02, 1.0),
-            0.03_f64.hypot(0.4 / run),
+        Some(h) => (
+            (h.loaded / h.run).clamp(0.02, 1.0),
+            0.03_f64.hypot(0.4 / h.run),
             DutyFrom::Counters,
         ),
         None => (0.75, 0.15, DutyFrom::Assumed),

@@ -49,6 +49,31 @@ pub struct OilUse {
     pub times: u32,
 }
 
+/// Hours that one machine ran and was loaded over the same stretches of time.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(crate) struct Hours {
+    /// Hours run.
+    pub(crate) run: f64,
+    /// Hours loaded.
+    pub(crate) loaded: f64,
+    /// Days that they cover.
+    pub(crate) days: f64,
+}
+
+impl Hours {
+    /// Of one round: both counters, read before at the same earlier round. Otherwise they count
+    /// different times and cannot be compared.
+    pub(crate) fn of(round: &Round, machine: Asset) -> Option<Self> {
+        let run = round.step(machine, Point::HoursRun)?;
+        let loaded = round.step(machine, Point::HoursLoaded)?;
+        (run.since == loaded.since).then(|| Self {
+            run: run.increase,
+            loaded: loaded.increase,
+            days: days_between(run.since, round.time),
+        })
+    }
+}
+
 /// What is kept.
 #[derive(Debug, Clone)]
 pub struct Memory {
@@ -170,6 +195,21 @@ impl Memory {
     /// The newest round.
     pub(crate) fn latest(&self) -> Option<&Round> {
         self.recent.back()
+    }
+
+    /// Hours run and loaded over the rounds of the `days` before `until`.
+    pub(crate) fn hours(&self, machine: Asset, until: Timestamp, days: f64) -> Option<Hours> {
+        let rounds = self.recent.iter().rev();
+        let sum = rounds
+            .skip_while(|r| r.time > until)
+            .take_while(|r| days_between(r.time, until) <= days)
+            .filter_map(|r| Hours::of(r, machine))
+            .fold(Hours::default(), |sum, h| Hours {
+                run: sum.run + h.run,
+                loaded: sum.loaded + h.loaded,
+                days: sum.days + h.days,
+            });
+        (sum.days > 0.0).then_some(sum)
     }
 
     /// Increase of a counter over the rounds of the last `days`, and the days that it covers.
