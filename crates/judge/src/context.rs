@@ -7,7 +7,7 @@
 use std::collections::BTreeMap;
 
 use jiff::Timestamp;
-use physics::quantity::Temperature;
+use physics::quantity::{Temperature, TemperatureDifference};
 use station::forward::{
     Conditions, Health, Intake, MachineHealth, MachineState, State, machine_state, room_temperature,
 };
@@ -20,6 +20,7 @@ use crate::band::{Band, bands, mids};
 use crate::cost::Year;
 use crate::day::{Day, Moment, reading_sigma};
 use crate::finding::{Evidence, Finding, NotJudged};
+use crate::line::before;
 use crate::memory::{Memory, STALE_DAYS, days_between};
 use crate::say::Units;
 
@@ -27,6 +28,8 @@ use crate::say::Units;
 const CONFIRM_DAYS: f64 = 14.0;
 /// How far back the beginning of a trouble is sought.
 const MOST_LOOKS_BACK: usize = 60;
+/// A smaller rise of the room says nothing about its ventilation, K.
+const LEAST_RISE_K: f64 = 0.5;
 /// Beyond this many σ a reading that its neighbours do not confirm is asked about as a reading.
 const LONE: f64 = 3.0;
 
@@ -71,7 +74,7 @@ impl Residual {
 }
 
 /// The median of up to three; of two, the one nearer to zero.
-fn median(z: f64, before: &[f64]) -> f64 {
+pub(crate) fn median(z: f64, before: &[f64]) -> f64 {
     match before {
         [] => z,
         [one] => {
@@ -182,8 +185,33 @@ fn modelled(point: Point) -> bool {
     )
 }
 
+/// A drop before any vessel follows the machines themselves: without load nothing flows there.
+fn unfit_drop(station: &Station, day: &Day, asset: Asset) -> Option<String> {
+    let upstream = before(&station.air_path, asset);
+    if upstream.iter().any(|a| matches!(a, Asset::Vessel(_))) {
+        return None;
+    }
+    let moments: Vec<Moment> = upstream
+        .iter()
+        .filter_map(|a| match a {
+            Asset::Machine(i) => day.moments.get(*i).copied(),
+            _ => None,
+        })
+        .collect();
+    if moments.is_empty() || moments.contains(&Moment::Loaded) {
+        None
+    } else if moments.contains(&Moment::Unknown) {
+        Some("`state` of the machine before it was not read, and power does not tell it".to_owned())
+    } else {
+        Some("no machine before it was on load, so no air went through it".to_owned())
+    }
+}
+
 /// Why a reading of this round cannot be judged, if so.
 fn unfit(station: &Station, day: &Day, id: PointId) -> Option<String> {
+    if matches!(id.point, Point::FilterDrop | Point::DryerDrop) {
+        return unfit_drop(station, day, id.asset);
+    }
     let Asset::Machine(i) = id.asset else {
         return None;
     };
@@ -438,10 +466,10 @@ impl<'a> Context<'a> {
             if days_between(round.time, self.now) > days {
                 break;
             }
-            if let Some(read) = round.number(id.asset, id.point) {
-                if read > best.map_or(newest.read, |(_, largest)| largest) {
-                    best = Some((round, read));
-                }
+            let read = round.number(id.asset, id.point);
+            let most = best.map_or(newest.read, |(_, largest)| largest);
+            if let Some(read) = read.filter(|read| *read > most) {
+                best = Some((round, read));
             }
             if round.done.iter().any(|w| resets(&w.work, w.on, id)) {
                 break;
@@ -519,8 +547,9 @@ impl<'a> Context<'a> {
         machine_state(self.station, i, health, conditions, &intake, room).ok()
     }
 
-    /// Conditions on a hot day: that temperature, the month's vapour, the room's rise as read in
-    /// the look if the room was read, everything else as it was.
+    /// Conditions on a hot day: that temperature, the month's vapour, the room's rise as the model
+    /// gives it then, everything else as it was. Where the room was read in the look, the model's
+    /// rise is scaled by what was read over what the model gave, between half and twice.
     pub(crate) fn hot_day(&self, look: &Look, ambient: Temperature, month: usize) -> Conditions {
         let now = &look.day.conditions;
         let humidity = self
@@ -530,18 +559,33 @@ impl<'a> Context<'a> {
             .as_ref()
             .and_then(|climate| climate.humidity_at(month, ambient).ok())
             .unwrap_or(now.humidity);
-        let rise = now
-            .room
-            .filter(|_| look.day.weather_read)
-            .map(|room| room - now.ambient);
-        Conditions {
+        let mut hot = Conditions {
             ambient,
             humidity,
             atmosphere: self.station.standard_atmosphere(),
-            room: rise.map(|rise| ambient + rise),
+            room: None,
             demand: None,
             machines: now.machines.clone(),
-        }
+        };
+        let read = now.room.filter(|_| look.day.weather_read);
+        let scale = read.and_then(|room| {
+            let model = self.room_rise(now)?;
+            (model > LEAST_RISE_K).then(|| ((room - now.ambient).si() / model).clamp(0.5, 2.0))
+        });
+        hot.room = scale
+            .zip(self.room_rise(&hot))
+            .map(|(scale, rise)| ambient + TemperatureDifference::new(scale * rise));
+        hot
+    }
+
+    /// How far the model puts the room over outdoors, whatever was read, K.
+    fn room_rise(&self, conditions: &Conditions) -> Option<f64> {
+        let unread = Conditions {
+            room: None,
+            ..conditions.clone()
+        };
+        let room = room_temperature(self.station, &Health::new(self.station), &unread).ok()?;
+        Some((room - unread.ambient).si())
     }
 
     /// The machines that are modelled whole.

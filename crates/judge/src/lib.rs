@@ -14,6 +14,7 @@ mod day;
 mod expectation;
 pub mod finding;
 mod findings;
+mod line;
 mod memory;
 mod outlook;
 pub mod safety;

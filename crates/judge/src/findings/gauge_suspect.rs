@@ -9,7 +9,8 @@ use super::draft;
 use crate::context::{Context, Residual};
 use crate::day::{Moment, reading_sigma};
 use crate::finding::{Cost, Evidence, Finding, Kind, Urgency};
-use crate::memory::days_between;
+use crate::line::before;
+use crate::memory::Hours;
 use crate::safety::in_the_room;
 
 const ORDER: Formula = Formula {
@@ -73,6 +74,7 @@ fn base(ctx: &Context<'_>, id: PointId, time: jiff::Timestamp) -> Finding {
 fn against_the_flow(ctx: &Context<'_>) -> Option<Finding> {
     let newest = ctx.looks.first()?;
     let mut gauges: Vec<(PointId, f64)> = Vec::new();
+    let line = &ctx.station.air_path;
     for asset in ctx.station.air_path.assets() {
         let point = match asset {
             Asset::Vessel(_) => Point::VesselPressure,
@@ -88,10 +90,16 @@ fn against_the_flow(ctx: &Context<'_>) -> Option<Finding> {
             gauges.push((id, *p));
         }
     }
-    gauges.windows(2).find_map(|pair| {
-        let [(before, high), (behind, low)] = pair else {
-            return None;
-        };
+    // Side by side there is no order: only gauges that the same air passes are compared.
+    let pairs = gauges.iter().flat_map(|behind| {
+        let upstream = before(line, behind.0.asset);
+        let earlier = gauges.iter().rev();
+        earlier
+            .filter(move |(id, _)| upstream.contains(&id.asset))
+            .map(move |earlier| [*earlier, *behind])
+    });
+    pairs.into_iter().find_map(|pair| {
+        let [(before, high), (behind, low)] = &pair;
         let doubt = reading_sigma(ctx.station, *before, *high).hypot(reading_sigma(
             ctx.station,
             *behind,
@@ -180,23 +188,7 @@ fn colder_than_its_cooling_air(ctx: &Context<'_>, i: usize) -> Option<Finding> {
 fn more_loaded_than_run(ctx: &Context<'_>, i: usize) -> Option<Finding> {
     let asset = Asset::Machine(i);
     // Only rounds that read both counters since the same earlier round can be compared.
-    let (mut loaded, mut run, mut days) = (0.0, 0.0, 0.0);
-    for round in ctx.memory.recent.iter().rev() {
-        if days_between(round.time, ctx.now) > 30.0 {
-            break;
-        }
-        let step = |point| {
-            let id = PointId { asset, point };
-            round.counter_steps.iter().find(|s| s.id == id)
-        };
-        if let (Some(l), Some(r)) = (step(Point::HoursLoaded), step(Point::HoursRun)) {
-            if l.since == r.since {
-                loaded += l.increase;
-                run += r.increase;
-                days += days_between(r.since, round.time);
-            }
-        }
-    }
+    let Hours { run, loaded, days } = ctx.memory.hours(asset, ctx.now, 30.0)?;
     if loaded <= run + 2.0 {
         return None;
     }
