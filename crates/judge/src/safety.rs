@@ -5,7 +5,7 @@
 use physics::quantity::{AbsolutePressure, GaugePressure};
 use physics::vessel::stored_energy::stored_energy_j;
 use physics::working::Step;
-use station::model::{Asset, Control, Station};
+use station::model::{Asset, Control, DryerKind, Machine, Station};
 
 use crate::say::{Units, round};
 
@@ -36,14 +36,12 @@ pub fn sections(station: &Station, machine: usize) -> Vec<Section> {
         pressure,
         volume_m3,
     };
-    let highest = match &m.control {
-        Control::LoadUnload(b) | Control::StartStop(b) | Control::Modulating(b) => b.unload,
-        Control::VariableSpeed { target, .. } => *target,
-    };
+    // The separator stands at its own machine's pressure; what lies behind is fed by all of them.
+    let line = line_pressure(station);
     let mut list = vec![
         of(
             format!("the oil separator of {}", m.id),
-            highest,
+            own_pressure(m),
             Some(m.separator.volume_m3.value),
         ),
         of(
@@ -51,14 +49,60 @@ pub fn sections(station: &Station, machine: usize) -> Vec<Section> {
                 "the pipe of {} between minimum-pressure valve and discharge valve",
                 m.id
             ),
-            highest,
+            line,
             None,
         ),
     ];
     for v in &station.vessels {
-        list.push(of(format!("vessel {}", v.id), highest, Some(v.volume_m3)));
+        list.push(of(format!("vessel {}", v.id), line, Some(v.volume_m3)));
     }
     list
+}
+
+/// The highest pressure that a machine can bring: where it unloads or its target, and no less than
+/// the highest it may work at.
+fn own_pressure(machine: &Machine) -> GaugePressure {
+    let held = match &machine.control {
+        Control::LoadUnload(b) | Control::StartStop(b) | Control::Modulating(b) => b.unload,
+        Control::VariableSpeed { target, .. } => *target,
+    };
+    GaugePressure::new(held.si().max(machine.max_pressure.si()))
+}
+
+/// The highest pressure that any machine can bring to the line.
+fn line_pressure(station: &Station) -> GaugePressure {
+    let highest = station.machines.iter().map(|m| own_pressure(m).si());
+    GaugePressure::new(highest.fold(0.0, f64::max))
+}
+
+/// The lowest of the pressures that must not be passed: of these machines, of the vessels and of
+/// their safety valves; with its name.
+fn lowest_ceiling(station: &Station, machines: &[usize]) -> Option<(String, GaugePressure)> {
+    let of_machines = machines.iter().filter_map(|&i| {
+        let m = station.machines.get(i)?;
+        Some((format!("the highest pressure of {}", m.id), m.max_pressure))
+    });
+    let of_vessels = station.vessels.iter().flat_map(|v| {
+        let valve = v.safety_valve.as_ref();
+        std::iter::once((format!("the highest pressure of {}", v.id), v.max_pressure))
+            .chain(valve.map(|valve| (format!("the safety valve of {}", v.id), valve.set)))
+    });
+    of_machines
+        .chain(of_vessels)
+        .min_by(|a, b| a.1.si().total_cmp(&b.1.si()))
+}
+
+/// Before the band of these machines is widened or raised: what must not be approached.
+#[must_use]
+pub fn before_more_pressure(station: &Station, machines: &[usize], units: Units) -> Vec<String> {
+    let ceiling = lowest_ceiling(station, machines).map(|(name, p)| {
+        format!(
+            "More pressure must not come near {}, {}: leave the room that a safety valve and the machine's own protection need",
+            name,
+            units.gauge(p.si())
+        )
+    });
+    ceiling.into_iter().chain(in_the_room()).collect()
 }
 
 fn energy(p: GaugePressure, volume_m3: f64, atmosphere: AbsolutePressure) -> Option<f64> {
@@ -101,9 +145,10 @@ pub fn before_the_cabinet(station: &Station, machine: usize, units: Units) -> Ve
         format!("{} ({}, {energy})", s.name, units.gauge(s.pressure.si()))
     };
     let mut list = vec![
+        "Wear hearing protection in the room; tests of drains come before this, under pressure".to_owned(),
         "Stop it normally and wait for run-down; take off automatic and remote start; switch off, lock and tag every supply: machine, dryer, electric drains".to_owned(),
         format!(
-            "Close and lock the discharge valve, then vent by hand cock both {} and {}: a non-return valve is not isolation, and blowdown does not empty that pipe",
+            "Close and lock the discharge valve, then vent by hand cock both {} and {}: a non-return valve is not isolation, blowdown does not empty that pipe, and a locked-out electric drain may stay shut: vent by hand",
             said(&sections[0]),
             said(&sections[1])
         ),
@@ -149,21 +194,61 @@ pub fn at_drains() -> Vec<String> {
     ]
 }
 
+/// Cleaning a drain, or opening its strainer or valve.
+#[must_use]
+pub fn at_an_open_drain(station: &Station, drain: usize, units: Units) -> Vec<String> {
+    let mut list = at_drains();
+    if let Some(d) = station.drains.get(drain) {
+        list.insert(
+            list.len() - 1,
+            format!(
+                "Before strainer or valve of {} is opened: shut it off from {}, vent it by hand, lock and tag its supply, for it opens by itself; without a valve to shut it off, {} itself is shut off and vented; it stands at up to {}",
+                d.id,
+                station.id(d.on),
+                station.id(d.on),
+                units.gauge(line_pressure(station).si())
+            ),
+        );
+    }
+    list
+}
+
+/// Work at a dryer: its outside, its condenser, its valves.
+#[must_use]
+pub fn at_a_dryer(station: &Station, dryer: usize, units: Units) -> Vec<String> {
+    let Some(d) = station.dryers.get(dryer) else {
+        return vec![LOCAL_CODES.to_owned()];
+    };
+    let line = units.gauge(line_pressure(station).si());
+    let mut list = vec![format!(
+        "Switch {} off, lock and tag its supply, then try to start it: {}",
+        d.id,
+        match d.kind {
+            DryerKind::Refrigeration { .. } => "its fan starts by itself, and parts are hot",
+            DryerKind::Desiccant { .. } => "its valves move by themselves",
+        }
+    )];
+    list.push(match d.kind {
+        DryerKind::Refrigeration { .. } => format!(
+            "Its air side stays at up to {line}: open nothing of it; refrigerant is for licensed people"
+        ),
+        DryerKind::Desiccant { .. } => format!(
+            "Shut it off and vent both towers, each by its own cock: one stands at up to {line} while the other shows nothing; keep desiccant dust out of eyes and lungs"
+        ),
+    });
+    list.push("While it is off the air behind it is wet: tell whoever needs it dry".to_owned());
+    list.push(LOCAL_CODES.to_owned());
+    list
+}
+
 /// Work at a part of the air line that has to be without pressure.
 #[must_use]
 pub fn at_the_line(station: &Station, asset: Asset, units: Units) -> Vec<String> {
-    let highest = station
-        .machines
-        .iter()
-        .enumerate()
-        .flat_map(|(i, _)| sections(station, i).into_iter().take(1))
-        .map(|s| s.pressure.si())
-        .fold(0.0, f64::max);
     vec![
         format!(
             "Shut off and vent {} on both sides before it is opened; it stands at up to {}; wait for the gauge at zero and an open cock that is silent",
             station.id(asset),
-            units.gauge(highest)
+            units.gauge(line_pressure(station).si())
         ),
         "Lock and tag the valves and any electric supply".to_owned(),
         LOCAL_CODES.to_owned(),
@@ -185,6 +270,17 @@ pub fn at_safety_valves() -> Vec<String> {
 #[must_use]
 pub fn in_the_room() -> Vec<String> {
     vec![
+        "Wear hearing protection in the room; keep clear of belts, fans and hot surfaces"
+            .to_owned(),
+        LOCAL_CODES.to_owned(),
+    ]
+}
+
+/// Work of which only its name is known, on something that is not opened under pressure.
+#[must_use]
+pub fn at_any_work() -> Vec<String> {
+    vec![
+        "Nothing that holds pressure or voltage is opened before it is shut off, vented, switched off, locked and tagged".to_owned(),
         "Wear hearing protection in the room; keep clear of belts, fans and hot surfaces"
             .to_owned(),
         LOCAL_CODES.to_owned(),

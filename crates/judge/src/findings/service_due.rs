@@ -11,7 +11,9 @@ use super::draft;
 use crate::context::Context;
 use crate::cost::date_after;
 use crate::finding::{Cost, Evidence, Finding, Kind, Limit, Urgency};
-use crate::safety::{at_the_line, before_the_cabinet, hand_back};
+use crate::safety::{
+    at_a_dryer, at_an_open_drain, at_any_work, at_the_line, before_the_cabinet, hand_back,
+};
 use crate::say::{grouped, round};
 
 /// Further ahead than this a task is not told.
@@ -197,13 +199,12 @@ fn finding(ctx: &Context<'_>, task: &Task, due: Due) -> Option<Finding> {
             ),
             left,
         ));
-        if let (Some(rate), Some(by_hours)) = (due.hours_a_day, due.days_by_hours) {
-            if by_hours.is_finite() {
-                f.working.push(BY_RATE.step(
-                    format!("{} h, {} h a day", grouped(left), round(rate, 1)),
-                    by_hours,
-                ));
-            }
+        let by_hours = due.days_by_hours.filter(|days| days.is_finite());
+        if let (Some(rate), Some(by_hours)) = (due.hours_a_day, by_hours) {
+            f.working.push(BY_RATE.step(
+                format!("{} h, {} h a day", grouped(left), round(rate, 1)),
+                by_hours,
+            ));
         }
     }
     if let Some(by_months) = due.days_by_months {
@@ -228,7 +229,18 @@ fn finding(ctx: &Context<'_>, task: &Task, due: Due) -> Option<Finding> {
             f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
             f.cautions.insert(f.cautions.len() - 1, hand_back());
         }
-        asset => f.cautions = at_the_line(ctx.station, asset, ctx.units),
+        Asset::Drain(i) => f.cautions = at_an_open_drain(ctx.station, i, ctx.units),
+        Asset::Dryer(i) => {
+            f.isolate = true;
+            f.cautions = at_a_dryer(ctx.station, i, ctx.units);
+        }
+        Asset::Vessel(_) | Asset::Filter(_) => {
+            f.cautions = at_the_line(ctx.station, task.on, ctx.units);
+        }
+        // No vents of their own, and only the plant knows what the work opens.
+        Asset::Site | Asset::Room | Asset::Pipe(_) | Asset::Header(_) => {
+            f.cautions = at_any_work();
+        }
     }
     Some(f)
 }
