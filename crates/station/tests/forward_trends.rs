@@ -777,3 +777,88 @@ fn a_dead_fan_is_answered_while_the_oil_can_be() {
         "{refused:?}"
     );
 }
+
+/// A dryer's capacity falls by its share per kelvin of room over its rated ambient.
+#[test]
+fn a_hot_room_takes_capacity_from_a_dryer() {
+    let load = |per_k: f64| {
+        let station = one_machine(|s| {
+            if let DryerKind::Refrigeration { derate_per_k, .. } = &mut s.dryers[0].kind {
+                derate_per_k.value = per_k;
+            }
+        });
+        let s = state(
+            &station,
+            &Health::new(&station),
+            &day(&station, 35.0, 0.6, 1.0),
+        );
+        s.place(Asset::Dryer(0))
+            .expect("air flows")
+            .dryer_load
+            .expect("a refrigeration dryer")
+    };
+    same(
+        "10 K over its rated 25 °C",
+        load(0.02) / load(0.0),
+        1.0 / (1.0 - 0.02 * 10.0),
+    );
+}
+
+/// A vessel in one branch does not smooth the flow of the branch beside it.
+#[test]
+fn a_vessel_smooths_its_own_branch() {
+    use station::air_path::Stage;
+    let mut station = example();
+    // K1 with the vessel; K2 beside it with the filter alone.
+    let one = |asset| Stage::One(asset);
+    station.air_path.stages = vec![
+        Stage::SideBySide(vec![
+            vec![one(Asset::Machine(0)), one(Asset::Vessel(0))],
+            vec![one(Asset::Machine(1)), one(Asset::Filter(0))],
+        ]),
+        one(Asset::Dryer(0)),
+        one(Asset::Header(0)),
+    ];
+    let drops = |demand: f64| {
+        let mut c = day(&station, 20.0, 0.6, 0.5);
+        c.demand = Some(ReferenceAir::from_m3_per_min(demand));
+        let s = state(&station, &Health::new(&station), &c);
+        [Asset::Filter(0), Asset::Dryer(0)].map(|a| s.place(a).expect("air flows").drop.si())
+    };
+    let (little, much) = (drops(2.0), drops(4.0));
+    same("before any vessel", little[0], much[0]);
+    assert!(
+        much[1] > 3.0 * little[1],
+        "behind the join the demand counts"
+    );
+}
+
+/// Nowhere does the air hold more vapour than it can, whatever the fan is taken to do.
+#[test]
+fn no_air_is_oversaturated() {
+    use physics::air::Formulation;
+    let mut met = 0;
+    for seed in 0..300 {
+        let station = random_station(seed);
+        let c = random_conditions(&station, seed);
+        let s = state(&station, &random_health(&station, seed), &c);
+        for (m, running) in s.machines.iter().zip(&c.machines) {
+            let Some(m) = m else { continue };
+            let p = running.pressure.absolute(s.atmosphere);
+            let most = Formulation::REAL
+                .saturated_humidity_ratio(m.outlet, p)
+                .expect("cool air");
+            assert!(m.outlet_humidity_ratio <= most * (1.0 + 1e-9), "{m:?}");
+            met += usize::from(m.outlet_humidity_ratio > 0.98 * most);
+        }
+        for p in &s.places {
+            let at = p.pressure.absolute(s.atmosphere);
+            let most = Formulation::REAL.saturated_humidity_ratio(p.temperature, at);
+            assert!(
+                p.humidity_ratio <= most.expect("cool air") * (1.0 + 1e-9),
+                "{p:?}"
+            );
+        }
+    }
+    assert!(met > 50, "{met}");
+}
