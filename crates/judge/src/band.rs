@@ -64,7 +64,7 @@ fn model_sigma(station: &Station, day: &Day, id: PointId, mid: f64) -> f64 {
 }
 
 /// What the model gives for a point, SI; `None` where it gives nothing.
-fn model_value(
+pub(crate) fn model_value(
     station: &Station,
     state: &State,
     room: Option<f64>,

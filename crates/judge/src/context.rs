@@ -165,7 +165,7 @@ pub(crate) fn resets(work: &Work, asset: Asset, id: PointId) -> bool {
 }
 
 /// Points that the model gives a value for.
-fn modelled(point: Point) -> bool {
+pub(crate) fn modelled(point: Point) -> bool {
     use Point as P;
     matches!(
         point,
@@ -208,7 +208,7 @@ fn unfit_drop(station: &Station, day: &Day, asset: Asset) -> Option<String> {
 }
 
 /// Why a reading of this round cannot be judged, if so.
-fn unfit(station: &Station, day: &Day, id: PointId) -> Option<String> {
+pub(crate) fn unfit(station: &Station, day: &Day, id: PointId) -> Option<String> {
     if matches!(id.point, Point::FilterDrop | Point::DryerDrop) {
         return unfit_drop(station, day, id.asset);
     }

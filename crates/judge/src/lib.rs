@@ -14,6 +14,7 @@ mod day;
 mod expectation;
 pub mod finding;
 mod findings;
+mod history;
 mod line;
 mod memory;
 mod outlook;
@@ -23,7 +24,7 @@ mod water;
 mod working;
 
 use jiff::Timestamp;
-use station::model::Station;
+use station::model::{Asset, Station};
 use station::round::Round;
 
 pub use band::{Band, bands};
@@ -34,6 +35,7 @@ pub use memory::Memory;
 pub use outlook::{MachineOutlook, Outlook, PlaceOutlook, outlook};
 
 use crate::context::Context;
+use crate::history::History;
 use crate::say::Units;
 
 /// How to judge.
@@ -58,6 +60,25 @@ pub struct Judgement {
     pub findings: Vec<Finding>,
     /// What could not be judged, and why.
     pub not_judged: Vec<NotJudged>,
+    /// Each health that drifts.
+    pub drifts: Vec<Drift>,
+}
+
+/// One health that drifts, for one line of text.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Drift {
+    /// On what.
+    pub subject: Asset,
+    /// What.
+    pub what: String,
+    /// Its unit, `1` for a factor.
+    pub unit: String,
+    /// The level now.
+    pub level: f64,
+    /// The change in a month.
+    pub per_month: f64,
+    /// Its course, oldest first, evenly spaced.
+    pub spark: Vec<f64>,
 }
 
 /// Sees rounds in the order of time, then judges.
@@ -66,6 +87,7 @@ pub struct Judge<'a> {
     station: &'a Station,
     options: Options,
     memory: Memory,
+    history: History,
 }
 
 impl<'a> Judge<'a> {
@@ -76,6 +98,7 @@ impl<'a> Judge<'a> {
             station,
             options,
             memory: Memory::new(station),
+            history: History::default(),
         }
     }
 
@@ -83,6 +106,9 @@ impl<'a> Judge<'a> {
     pub fn see(&mut self, round: Round) {
         if self.options.as_of.is_none_or(|as_of| round.time <= as_of) {
             self.memory.see(self.station, round);
+            if let Some(round) = self.memory.latest() {
+                self.history.see(self.station, &self.memory, round);
+            }
         }
     }
 
@@ -100,6 +126,7 @@ impl<'a> Judge<'a> {
             };
         };
         findings::look(&mut context);
+        let drifts = history::tell(&mut context, &self.history);
         let expectations = expectation::of_the_last_round(&context);
         let mut findings = context.findings;
         findings.sort_by(Finding::order);
@@ -111,6 +138,7 @@ impl<'a> Judge<'a> {
             expectations,
             findings,
             not_judged,
+            drifts,
         }
     }
 }

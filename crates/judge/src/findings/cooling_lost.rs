@@ -286,7 +286,7 @@ fn days_to(from: Date, to: Date) -> f64 {
 }
 
 /// A design-hot day can come in the hottest month or those beside it.
-pub(super) fn in_the_hot_season(ctx: &Context<'_>, month: usize) -> Urgency {
+pub(crate) fn in_the_hot_season(ctx: &Context<'_>, month: usize) -> Urgency {
     let now = ctx
         .now
         .to_zoned_datetime(ctx.station.site.time_zone.clone());

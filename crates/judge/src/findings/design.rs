@@ -161,7 +161,10 @@ fn too_hot(ctx: &Context<'_>, i: usize) -> Option<Finding> {
     let usage = ctx.year.uses.get(i)?;
     let assumed = usage.hours_a_day.is_none();
     let duty = if assumed { 1.0 } else { usage.duty };
-    day.machines[i] = Running::at_duty(ctx.station, i, duty);
+    for (other, usage) in ctx.year.uses.iter().enumerate() {
+        let duty = if other == i { duty } else { usage.duty };
+        day.machines[other] = Running::at_duty(ctx.station, other, duty);
+    }
     // The room's rise at that load, not what one morning happened to read.
     day.room = None;
     let room = room_temperature(ctx.station, &Health::new(ctx.station), &day).ok()?;

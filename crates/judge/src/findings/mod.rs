@@ -30,6 +30,7 @@ mod thermostat;
 mod unloaded_power_high;
 mod water_downstream;
 
+pub(crate) use cooling_lost::in_the_hot_season;
 use jiff::Timestamp;
 use station::model::Asset;
 

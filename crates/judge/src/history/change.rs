@@ -1,0 +1,452 @@
+//! Finds the change in a group of readings that belong together, and weighs its causes.
+//!
+//! For each cause the evidence of all readings that feel it is added, over a grid of beginnings and
+//! both courses; words seen weigh in; causes that the readings can't part keep their shares.
+//!
+//! Must not know: sentences, money.
+
+use station::point::{PointId, Word};
+
+use super::causes::{Cause, Group, Moves, causes, word_weight};
+use super::shift::{Course, Evidence, NUISANCE, Point, Prepared, noise};
+use super::stream::{Part, Sample, Stream};
+
+/// ln K from which a change is told: one healthy stream passes it less than once in some years.
+const TELL: f64 = 7.0;
+/// Beginnings that are tried.
+const BEGINNINGS: usize = 40;
+/// Fewer samples than this after a beginning prove nothing.
+const LEAST_AFTER: usize = 4;
+/// Fewer samples than this teach no level of its own.
+const LEAST_SAMPLES: usize = 12;
+/// What stays correlated from round to round makes each reading tell less.
+const VARIANCE_INFLATION: f64 = 1.6;
+/// ln K that a change once found keeps being told down to.
+const MISREAD: f64 = 6.0;
+
+/// What one reading's stream looks like to the search.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Scale {
+    /// How far a machine strays from its plate, in the reading's unit (or as a share).
+    pub(crate) level: f64,
+    /// What weather, load and moisture may do beyond the model, per standard deviation of each.
+    pub(crate) weather: f64,
+    /// The least noise.
+    pub(crate) least_noise: f64,
+    /// Whether residuals are shares of the expected value.
+    pub(crate) relative: bool,
+}
+
+/// The level that a machine has of its own.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct OwnLevel {
+    pub(crate) id: PointId,
+    /// Offset of a healthy reading from the model, at the newest conditions.
+    pub(crate) offset: f64,
+    /// Noise of one reading.
+    pub(crate) noise: f64,
+    /// Samples that taught it.
+    pub(crate) samples: usize,
+}
+
+/// A change that was found.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Change {
+    pub(crate) cause: Cause,
+    pub(crate) course: Course,
+    /// Evidence, ln K.
+    pub(crate) log_odds: f64,
+    /// Size in units of the cause, and its standard deviation, at the newest sample.
+    pub(crate) size: f64,
+    pub(crate) sigma: f64,
+    /// Growth a day, in units of the cause.
+    pub(crate) a_day: f64,
+    /// The newest sample's day.
+    pub(crate) now: f64,
+    /// Causes with their probability, likeliest first; `nothing wrong` among them.
+    pub(crate) posterior: Vec<(&'static str, f64)>,
+    /// Readings that show it.
+    pub(crate) ids: Vec<PointId>,
+}
+
+/// What the search says of a group.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(crate) struct Outcome {
+    pub(crate) change: Option<Change>,
+    pub(crate) levels: Vec<OwnLevel>,
+}
+
+/// Readings of one group with their scales, and the words seen of late.
+pub(crate) struct Search<'a> {
+    pub(crate) group: Group,
+    pub(crate) streams: Vec<(&'a Stream, Scale)>,
+    pub(crate) words: Vec<(station::point::Point, Word)>,
+}
+
+impl Search<'_> {
+    /// Runs the search over all that was read.
+    pub(crate) fn run(&self) -> Outcome {
+        let causes = causes(self.group);
+        let resets = self.resets();
+        let mut ends = resets.clone();
+        ends.push(f64::INFINITY);
+        // Stretches between pieces of work: what was healthy of each teaches the next.
+        let mut left_out: Vec<(f64, f64)> = Vec::new();
+        let mut from = f64::NEG_INFINITY;
+        let mut outcome = Outcome::default();
+        for &to in &ends {
+            let prepared = self.prepare(to, &left_out);
+            let found = self.best(&causes, &prepared, from, to);
+            if to.is_infinite() {
+                outcome.levels = self.levels(&prepared, found.as_ref(), &causes);
+                outcome.change = found.map(|f| self.change(&causes, &prepared, f, from, to));
+            } else if let Some(found) = found {
+                left_out.push((found.course.begins(), to));
+            }
+            from = to;
+        }
+        outcome
+    }
+
+    /// Days on which work set some reading of the group back.
+    fn resets(&self) -> Vec<f64> {
+        let mut days: Vec<f64> = self
+            .streams
+            .iter()
+            .flat_map(|(s, _)| s.samples.iter().filter(|x| x.reset).map(|x| x.day))
+            .collect();
+        days.sort_by(f64::total_cmp);
+        days.dedup_by(|a, b| (*a - *b).abs() < 0.5);
+        days
+    }
+
+    fn prepare(&self, to: f64, left_out: &[(f64, f64)]) -> Vec<Option<(Prepared, Vec<Sample>)>> {
+        self.streams
+            .iter()
+            .map(|(stream, scale)| {
+                let samples: Vec<Sample> = stream
+                    .samples
+                    .iter()
+                    .filter(|s| s.day < to)
+                    .filter(|s| !left_out.iter().any(|(a, b)| *a <= s.day && s.day < *b))
+                    .copied()
+                    .collect();
+                if samples.len() < LEAST_SAMPLES {
+                    return None;
+                }
+                let mut points = standardised(&samples, *scale);
+                let noise = noise(&points)
+                    .unwrap_or(scale.least_noise)
+                    .max(scale.least_noise);
+                distrust_misreadings(&mut points, noise);
+                let sigmas = [scale.level, scale.weather, scale.weather, scale.weather];
+                let variance = noise * noise * VARIANCE_INFLATION;
+                Prepared::new(points, variance, sigmas).map(|p| (p, samples))
+            })
+            .collect()
+    }
+
+    /// A and B of a cause over every stream that feels it.
+    fn evidence(
+        &self,
+        cause: &Cause,
+        prepared: &[Option<(Prepared, Vec<Sample>)>],
+        course: Course,
+        (from, to): (f64, f64),
+    ) -> Evidence {
+        let mut sum = Evidence::default();
+        for (place, slot) in prepared.iter().enumerate() {
+            let Some((prepared, samples)) = slot else {
+                continue;
+            };
+            let relative = self.streams[place].1.relative;
+            sum = sum.and(prepared.evidence(|i, day| {
+                if day < from || day >= to {
+                    return 0.0;
+                }
+                effect(cause.moves, place, &samples[i], relative) * course.at(day)
+            }));
+        }
+        sum
+    }
+
+    fn best(
+        &self,
+        causes: &[Cause],
+        prepared: &[Option<(Prepared, Vec<Sample>)>],
+        from: f64,
+        to: f64,
+    ) -> Option<Found> {
+        let courses = beginnings(prepared, from, to);
+        let mut best: Option<Found> = None;
+        for (place, cause) in causes.iter().enumerate() {
+            for &course in &courses {
+                let evidence = self.evidence(cause, prepared, course, (from, to));
+                let log_odds = evidence.log_odds(cause.spread, cause.sign);
+                if best.as_ref().is_none_or(|b| log_odds > b.log_odds) {
+                    best = Some(Found {
+                        cause: place,
+                        course,
+                        log_odds,
+                    });
+                }
+            }
+        }
+        best.filter(|b| b.log_odds > TELL)
+    }
+
+    fn change(
+        &self,
+        causes: &[Cause],
+        prepared: &[Option<(Prepared, Vec<Sample>)>],
+        found: Found,
+        from: f64,
+        to: f64,
+    ) -> Change {
+        // Each cause gets its own best beginning before they are weighed against each other.
+        let courses = beginnings(prepared, from, to);
+        let weights: Vec<f64> = causes
+            .iter()
+            .map(|cause| {
+                let readings = courses
+                    .iter()
+                    .map(|&c| {
+                        self.evidence(cause, prepared, c, (from, to))
+                            .log_odds(cause.spread, cause.sign)
+                    })
+                    .fold(0.0, f64::max);
+                let words: f64 = self
+                    .words
+                    .iter()
+                    .map(|(p, w)| word_weight(cause.name, *p, *w))
+                    .sum();
+                readings + words + cause.prior.ln()
+            })
+            .collect();
+        let likeliest = (0..causes.len())
+            .max_by(|&a, &b| weights[a].total_cmp(&weights[b]))
+            .unwrap_or(found.cause);
+        let cause = causes[likeliest].clone();
+        let course = courses
+            .iter()
+            .copied()
+            .max_by(|&a, &b| {
+                let odds = |c| {
+                    self.evidence(&cause, prepared, c, (from, to))
+                        .log_odds(cause.spread, cause.sign)
+                };
+                odds(a).total_cmp(&odds(b))
+            })
+            .unwrap_or(found.course);
+        let evidence = self.evidence(&cause, prepared, course, (from, to));
+        let (size, sigma) = evidence.size(cause.spread);
+        let now = prepared
+            .iter()
+            .flatten()
+            .filter_map(|(_, samples)| samples.last().map(|s| s.day))
+            .fold(f64::NEG_INFINITY, f64::max);
+        let scale = course.at(now);
+        Change {
+            log_odds: found
+                .log_odds
+                .max(evidence.log_odds(cause.spread, cause.sign)),
+            size: size * scale,
+            sigma: sigma * scale.abs().max(0.05),
+            a_day: size * course.a_day(),
+            now,
+            course,
+            posterior: posterior(causes, &weights),
+            ids: self.streams.iter().map(|(s, _)| s.id).collect(),
+            cause,
+        }
+    }
+
+    fn levels(
+        &self,
+        prepared: &[Option<(Prepared, Vec<Sample>)>],
+        found: Option<&Found>,
+        causes: &[Cause],
+    ) -> Vec<OwnLevel> {
+        let mut levels = Vec::new();
+        for (place, slot) in prepared.iter().enumerate() {
+            let Some((prepared, samples)) = slot else {
+                continue;
+            };
+            let (stream, scale) = &self.streams[place];
+            let (size, course, moves) = match found {
+                Some(f) => {
+                    let cause = &causes[f.cause];
+                    let e = prepared.evidence(|i, day| {
+                        effect(cause.moves, place, &samples[i], scale.relative) * f.course.at(day)
+                    });
+                    (e.size(cause.spread).0, f.course, cause.moves)
+                }
+                None => (0.0, Course::Step(f64::INFINITY), Moves::First),
+            };
+            let beta = prepared.nuisance(size, |i, day| {
+                effect(moves, place, &samples[i], scale.relative) * course.at(day)
+            });
+            let Some(last) = prepared.points().last() else {
+                continue;
+            };
+            let offset: f64 = beta.iter().zip(last.nuisance).map(|(b, x)| b * x).sum();
+            let noise = noise(prepared.points())
+                .unwrap_or(scale.least_noise)
+                .max(scale.least_noise);
+            levels.push(OwnLevel {
+                id: stream.id,
+                offset,
+                noise,
+                samples: samples.len(),
+            });
+        }
+        levels
+    }
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Found {
+    cause: usize,
+    course: Course,
+    log_odds: f64,
+}
+
+/// How far one unit of a cause moves a sample's residual.
+fn effect(moves: Moves, place: usize, sample: &Sample, relative: bool) -> f64 {
+    let absolute = match (moves, place) {
+        (Moves::Model(part), _) => Stream::feels(part, sample),
+        (Moves::BothAlike, _) => 1.0,
+        (Moves::First, 0) | (Moves::Second, 1) => return 1.0,
+        (Moves::First | Moves::Second, _) => return 0.0,
+    };
+    if relative {
+        absolute / sample.mid
+    } else {
+        absolute
+    }
+}
+
+/// Residuals with weather, load and moisture standardised over what was read.
+fn standardised(samples: &[Sample], scale: Scale) -> Vec<Point> {
+    let column = |of: fn(&Sample) -> f64, least: f64| {
+        let n = samples.len() as f64;
+        let mean = samples.iter().map(of).sum::<f64>() / n;
+        let spread = (samples.iter().map(|s| (of(s) - mean).powi(2)).sum::<f64>() / n).sqrt();
+        (mean, spread.max(least))
+    };
+    let (ambient, duty, moisture) = (
+        column(|s| s.ambient, 2.0),
+        column(|s| s.duty, 0.05),
+        column(|s| s.moisture, 1.0),
+    );
+    let unit = |value: f64, (mean, spread): (f64, f64)| (value - mean) / spread;
+    samples
+        .iter()
+        .map(|s| {
+            let nuisance: [f64; NUISANCE] = [
+                1.0,
+                unit(s.ambient, ambient),
+                unit(s.duty, duty),
+                unit(s.moisture, moisture),
+            ];
+            let residual = if scale.relative {
+                s.read / s.mid - 1.0
+            } else {
+                s.read - s.mid
+            };
+            Point {
+                day: s.day,
+                residual,
+                nuisance,
+                trust: 1.0,
+            }
+        })
+        .collect()
+}
+
+/// A reading far from the median of its neighbours is not trusted; the newest needs the next one to
+/// bear it out.
+fn distrust_misreadings(points: &mut [Point], noise: f64) {
+    const NEIGHBOURS: usize = 3;
+    let residuals: Vec<f64> = points.iter().map(|p| p.residual).collect();
+    for i in 0..points.len() {
+        let from = i.saturating_sub(NEIGHBOURS);
+        let to = (i + NEIGHBOURS + 1).min(residuals.len());
+        let mut near: Vec<f64> = residuals[from..to]
+            .iter()
+            .enumerate()
+            .filter(|(k, _)| from + k != i)
+            .map(|(_, r)| *r)
+            .collect();
+        if near.len() < 3 {
+            continue;
+        }
+        near.sort_by(f64::total_cmp);
+        let median = near[near.len() / 2];
+        let off = (residuals[i] - median).abs() / noise;
+        points[i].trust = if off > MISREAD {
+            0.0
+        } else if off > 3.0 {
+            3.0 / off
+        } else {
+            1.0
+        };
+    }
+}
+
+/// Beginnings between two days, with samples enough after each: as steps and as ramps.
+fn beginnings(prepared: &[Option<(Prepared, Vec<Sample>)>], from: f64, to: f64) -> Vec<Course> {
+    let mut days: Vec<f64> = prepared
+        .iter()
+        .flatten()
+        .flat_map(|(_, samples)| samples.iter().map(|s| s.day))
+        .filter(|d| *d >= from && *d < to)
+        .collect();
+    days.sort_by(f64::total_cmp);
+    days.dedup();
+    if days.len() < LEAST_AFTER + 2 {
+        return Vec::new();
+    }
+    let last = days.len() - LEAST_AFTER;
+    let stride = (last / BEGINNINGS).max(1);
+    let mut courses = Vec::new();
+    for (i, &day) in days[..last].iter().enumerate() {
+        // The newest beginnings are tried one by one, the older ones coarsely.
+        if i % stride == 0 || i + 10 >= last {
+            courses.push(Course::Ramp(day));
+            if i >= LEAST_AFTER {
+                courses.push(Course::Step(day));
+            }
+        }
+    }
+    courses
+}
+
+/// Probabilities of the causes and of none, one line a name.
+fn posterior(causes: &[Cause], weights: &[f64]) -> Vec<(&'static str, f64)> {
+    /// Prior odds of nothing against something, once a change shows.
+    const NOTHING: f64 = 0.5;
+    let top = weights.iter().copied().fold(NOTHING.ln(), f64::max);
+    let mut list: Vec<(&'static str, f64)> = vec![("nothing wrong", (NOTHING.ln() - top).exp())];
+    for (cause, weight) in causes.iter().zip(weights) {
+        let share = (weight - top).exp();
+        match list.iter_mut().find(|(name, _)| *name == cause.name) {
+            Some((_, sum)) => *sum += share,
+            None => list.push((cause.name, share)),
+        }
+    }
+    let sum: f64 = list.iter().map(|(_, p)| p).sum();
+    for (_, p) in &mut list {
+        *p /= sum;
+    }
+    list.sort_by(|a, b| b.1.total_cmp(&a.1));
+    list
+}
+
+/// Whether a part is one that the model's sensitivities speak of.
+pub(crate) fn cooling_part(cause: &Cause) -> Option<Part> {
+    match cause.moves {
+        Moves::Model(part) => Some(part),
+        _ => None,
+    }
+}

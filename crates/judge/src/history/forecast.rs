@@ -1,0 +1,111 @@
+//! When a limit is reached: the health drawn forward, put through the model month by month.
+//!
+//! P(reached by t) = max over d ≤ t of Φ((x̂(d) − x*(month))/σ(d)), x̂(d) = x + a d,
+//! σ(d)² = σ² + (σ_a d)² + q d. Earliest, likely and latest are where it passes 10, 50 and 90 %.
+//!
+//! Must not know: what x is a health of.
+
+use jiff::civil::Date;
+
+/// No date is told further ahead than this.
+pub(crate) const HORIZON_DAYS: u32 = 730;
+/// Days between two looks ahead.
+const STRIDE_DAYS: usize = 3;
+/// A growth goes on as it was, give or take this share.
+const GROWTH_SIGMA: f64 = 0.3;
+/// What a health wanders in a day, as variance in squared units of its size.
+const WANDERS: f64 = 2.0e-4;
+
+/// A health on its way.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Path {
+    pub(crate) now: f64,
+    pub(crate) sigma: f64,
+    pub(crate) a_day: f64,
+}
+
+/// Dates of reaching a limit; `None` for not within two years.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) struct Dates {
+    pub(crate) earliest: Option<Date>,
+    pub(crate) likely: Option<Date>,
+    pub(crate) latest: Option<Date>,
+}
+
+/// The standard normal distribution's Φ, to 1.5e-7.
+///
+/// Source: Abramowitz & Stegun 7.1.26 (published).
+pub(crate) fn normal(x: f64) -> f64 {
+    let z = x.abs() / std::f64::consts::SQRT_2;
+    let t = 1.0 / (1.0 + 0.327_591_1 * z);
+    let poly = t
+        * (0.254_829_592
+            + t * (-0.284_496_736
+                + t * (1.421_413_741 + t * (-1.453_152_027 + t * 1.061_405_429))));
+    let upper = 0.5 * poly * (-z * z).exp();
+    if x >= 0.0 { 1.0 - upper } else { upper }
+}
+
+/// Dates on which the health passes what each month (0 is January) stands; `needs` is `None` for a
+/// month in which no health reaches the limit.
+pub(crate) fn passage(path: Path, today: Date, needs: impl Fn(usize) -> Option<f64>) -> Dates {
+    let by_month: Vec<Option<f64>> = (0..12).map(needs).collect();
+    let mut dates = Dates::default();
+    let mut reached: f64 = 0.0;
+    for ahead in (0..=HORIZON_DAYS).step_by(STRIDE_DAYS) {
+        let Ok(date) = today.checked_add(jiff::Span::new().days(i64::from(ahead))) else {
+            break;
+        };
+        let month = usize::from(date.month().unsigned_abs()) - 1;
+        let Some(need) = by_month[month.min(11)] else {
+            continue;
+        };
+        let d = f64::from(ahead);
+        let spread = (path.sigma.powi(2) + (GROWTH_SIGMA * path.a_day * d).powi(2) + WANDERS * d)
+            .sqrt()
+            .max(1.0e-9);
+        reached = reached.max(normal((path.now + path.a_day * d - need) / spread));
+        for (slot, share) in [
+            (&mut dates.earliest, 0.1),
+            (&mut dates.likely, 0.5),
+            (&mut dates.latest, 0.9),
+        ] {
+            if reached >= share {
+                slot.get_or_insert(date);
+            }
+        }
+    }
+    dates
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_normal_distribution_at_published_points() {
+        // Published: Φ(1) 0.841345, Φ(1.96) 0.975002, Φ(−1.2816) 0.1.
+        assert!((normal(1.0) - 0.841_345).abs() < 1e-6);
+        assert!((normal(1.96) - 0.975_002).abs() < 1e-6);
+        assert!((normal(-1.281_552) - 0.1).abs() < 1e-6);
+    }
+
+    #[test]
+    fn a_steady_growth_reaches_its_limit_when_it_should_and_a_cool_month_hides_it() {
+        let today = jiff::civil::date(2026, 1, 1);
+        let path = Path {
+            now: 1.0,
+            sigma: 0.05,
+            a_day: 0.01,
+        };
+        let dates = passage(path, today, |_| Some(2.0));
+        let likely = dates.likely.expect("within two years");
+        let days = today.until(likely).expect("a span").get_days();
+        assert!((90..=110).contains(&days), "{days}");
+        assert!(dates.earliest < dates.likely && dates.likely < dates.latest);
+        // Only July feels it.
+        let summer = passage(path, today, |month| (month == 6).then_some(2.0));
+        assert_eq!(summer.likely.map(|d| d.month()), Some(7));
+        assert_eq!(passage(path, today, |_| None), Dates::default());
+    }
+}

@@ -1,0 +1,44 @@
+//! What many rounds say together: a machine's own level learned, its changes found, dated, put down
+//! to causes and carried forward.
+//!
+//! Residuals of the forward model are the input; the model's sensitivities say how strongly each
+//! reading feels each part, so a cooler hidden by its thermostat gives no evidence and none is
+//! claimed. Must not know: sentences, JSON.
+
+mod causes;
+mod change;
+mod forecast;
+mod shift;
+mod stream;
+mod tell;
+mod wear;
+
+use jiff::Timestamp;
+use station::model::Station;
+use station::round::Round;
+
+use crate::day::Day;
+use crate::memory::Memory;
+
+use stream::Streams;
+pub(crate) use tell::tell;
+
+/// What is kept of all rounds.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct History {
+    pub(crate) streams: Streams,
+}
+
+impl History {
+    /// Takes a round in. `memory` has already seen it.
+    pub(crate) fn see(&mut self, station: &Station, memory: &Memory, round: &Round) {
+        if let Ok(day) = Day::of(station, memory, round) {
+            self.streams.see(station, round, &day);
+        }
+    }
+}
+
+/// A day since 1970-01-01 as a moment.
+pub(crate) fn moment(day: f64) -> Option<Timestamp> {
+    Timestamp::from_millisecond((day * 86_400_000.0) as i64).ok()
+}

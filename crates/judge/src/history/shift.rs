@@ -1,0 +1,330 @@
+//! Whether a stream of residuals has shifted: regression with a change at an unknown time.
+//!
+//! What the model leaves of a healthy machine's readings is a level of its own, a little of weather
+//! and load, and noise: r = X β + ε with β ~ N(0, Λ⁻¹). A fault adds δ·g(t; τ): a step or a ramp
+//! that begins at τ, weighted by how much the reading feels it. With
+//!
+//! - A = gᵀV⁻¹g − hᵀM⁻¹h, B = gᵀV⁻¹r − hᵀM⁻¹c, M = XᵀV⁻¹X + Λ, h = XᵀV⁻¹g, c = XᵀV⁻¹r,
+//!
+//! the evidence for a fault of size δ ~ N(0, 1/π) over none is
+//! ln K = ½ B²/(A + π) + ½ ln(π/(A + π)), and δ̂ = B/(A + π).
+//! Evidence of several streams that feel the same fault adds up in A and B.
+//!
+//! Source: linear regression with a conjugate prior (textbook); the generalised likelihood ratio
+//! over the time of change (Willsky & Jones 1976, from memory).
+//!
+//! Must not know: what a stream is of.
+
+/// Nuisance terms: level, weather, load.
+pub(crate) const NUISANCE: usize = 4;
+
+/// One residual.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Point {
+    /// Days.
+    pub(crate) day: f64,
+    /// Read less expected.
+    pub(crate) residual: f64,
+    /// Level (1), and standardised weather and load.
+    pub(crate) nuisance: [f64; NUISANCE],
+    /// Weight in the fit: 0 leaves it out.
+    pub(crate) trust: f64,
+}
+
+/// A stream prepared for questions about changes.
+#[derive(Debug, Clone)]
+pub(crate) struct Prepared {
+    points: Vec<Point>,
+    variance: f64,
+    /// Lower triangle of the Cholesky factor of M.
+    factor: [[f64; NUISANCE]; NUISANCE],
+    /// XᵀV⁻¹r.
+    moment: [f64; NUISANCE],
+}
+
+/// A and B of one fault on one or several streams.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(crate) struct Evidence {
+    pub(crate) a: f64,
+    pub(crate) b: f64,
+}
+
+impl Evidence {
+    pub(crate) fn and(self, other: Self) -> Self {
+        Self {
+            a: self.a + other.a,
+            b: self.b + other.b,
+        }
+    }
+
+    /// ln K for a fault whose size has this prior standard deviation; a fault that can only grow one
+    /// way (`sign`) has none where the data speak for the other.
+    pub(crate) fn log_odds(self, prior_sigma: f64, sign: Option<f64>) -> f64 {
+        if sign.is_some_and(|s| s * self.b <= 0.0) {
+            return 0.0;
+        }
+        let pi = 1.0 / (prior_sigma * prior_sigma);
+        0.5 * self.b * self.b / (self.a + pi) + 0.5 * (pi / (self.a + pi)).ln()
+    }
+
+    /// The fault's size and its standard deviation.
+    pub(crate) fn size(self, prior_sigma: f64) -> (f64, f64) {
+        let pi = 1.0 / (prior_sigma * prior_sigma);
+        (self.b / (self.a + pi), (1.0 / (self.a + pi)).sqrt())
+    }
+}
+
+impl Prepared {
+    /// Prepares points with a noise variance and prior standard deviations of the nuisance terms.
+    pub(crate) fn new(
+        points: Vec<Point>,
+        variance: f64,
+        prior_sigmas: [f64; NUISANCE],
+    ) -> Option<Self> {
+        let mut m = [[0.0; NUISANCE]; NUISANCE];
+        let mut moment = [0.0; NUISANCE];
+        for p in &points {
+            let w = p.trust / variance;
+            for i in 0..NUISANCE {
+                moment[i] += w * p.nuisance[i] * p.residual;
+                for j in 0..NUISANCE {
+                    m[i][j] += w * p.nuisance[i] * p.nuisance[j];
+                }
+            }
+        }
+        for (i, sigma) in prior_sigmas.iter().enumerate() {
+            m[i][i] += 1.0 / (sigma * sigma);
+        }
+        let factor = cholesky(m)?;
+        Some(Self {
+            points,
+            variance,
+            factor,
+            moment,
+        })
+    }
+
+    pub(crate) fn points(&self) -> &[Point] {
+        &self.points
+    }
+
+    /// A and B of a fault whose effect on each point is `effect(index, day)`.
+    pub(crate) fn evidence(&self, effect: impl Fn(usize, f64) -> f64) -> Evidence {
+        let (mut a, mut b) = (0.0, 0.0);
+        let mut h = [0.0; NUISANCE];
+        for (i, p) in self.points.iter().enumerate() {
+            let g = effect(i, p.day);
+            if g == 0.0 || p.trust == 0.0 {
+                continue;
+            }
+            let w = p.trust / self.variance * g;
+            a += w * g;
+            b += w * p.residual;
+            for (sum, x) in h.iter_mut().zip(p.nuisance) {
+                *sum += w * x;
+            }
+        }
+        // With L z = h and L y = c: hᵀM⁻¹h = zᵀz, hᵀM⁻¹c = zᵀy.
+        let (z, y) = (forward(&self.factor, h), forward(&self.factor, self.moment));
+        Evidence {
+            a: (a - dot(z, z)).max(0.0),
+            b: b - dot(z, y),
+        }
+    }
+
+    /// The nuisance terms once a fault's effect is taken off.
+    pub(crate) fn nuisance(
+        &self,
+        size: f64,
+        effect: impl Fn(usize, f64) -> f64,
+    ) -> [f64; NUISANCE] {
+        let mut c = self.moment;
+        for (i, p) in self.points.iter().enumerate() {
+            let w = p.trust / self.variance * size * effect(i, p.day);
+            for (sum, x) in c.iter_mut().zip(p.nuisance) {
+                *sum -= w * x;
+            }
+        }
+        backward(&self.factor, forward(&self.factor, c))
+    }
+}
+
+fn dot(a: [f64; NUISANCE], b: [f64; NUISANCE]) -> f64 {
+    a.iter().zip(b).map(|(x, y)| x * y).sum()
+}
+
+fn cholesky(m: [[f64; NUISANCE]; NUISANCE]) -> Option<[[f64; NUISANCE]; NUISANCE]> {
+    let mut l = [[0.0; NUISANCE]; NUISANCE];
+    for i in 0..NUISANCE {
+        for j in 0..=i {
+            let sum: f64 = (0..j).map(|k| l[i][k] * l[j][k]).sum();
+            if i == j {
+                let d = m[i][i] - sum;
+                if !(d > 0.0 && d.is_finite()) {
+                    return None;
+                }
+                l[i][i] = d.sqrt();
+            } else {
+                l[i][j] = (m[i][j] - sum) / l[j][j];
+            }
+        }
+    }
+    Some(l)
+}
+
+fn forward(l: &[[f64; NUISANCE]; NUISANCE], v: [f64; NUISANCE]) -> [f64; NUISANCE] {
+    let mut x = [0.0; NUISANCE];
+    for i in 0..NUISANCE {
+        let sum: f64 = (0..i).map(|k| l[i][k] * x[k]).sum();
+        x[i] = (v[i] - sum) / l[i][i];
+    }
+    x
+}
+
+fn backward(l: &[[f64; NUISANCE]; NUISANCE], v: [f64; NUISANCE]) -> [f64; NUISANCE] {
+    let mut x = [0.0; NUISANCE];
+    for i in (0..NUISANCE).rev() {
+        let sum: f64 = (i + 1..NUISANCE).map(|k| l[k][i] * x[k]).sum();
+        x[i] = (v[i] - sum) / l[i][i];
+    }
+    x
+}
+
+/// How a fault comes: at once, or growing.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) enum Course {
+    /// All at once at the day.
+    Step(f64),
+    /// From the day on, one unit in a hundred days.
+    Ramp(f64),
+}
+
+impl Course {
+    /// When it begins.
+    pub(crate) fn begins(self) -> f64 {
+        match self {
+            Self::Step(day) | Self::Ramp(day) => day,
+        }
+    }
+
+    /// Its size on a day, in units of δ.
+    pub(crate) fn at(self, day: f64) -> f64 {
+        match self {
+            Self::Step(from) => f64::from(u8::from(day >= from)),
+            Self::Ramp(from) => ((day - from) / 100.0).max(0.0),
+        }
+    }
+
+    /// Growth a day, in units of δ.
+    pub(crate) fn a_day(self) -> f64 {
+        match self {
+            Self::Step(_) => 0.0,
+            Self::Ramp(_) => 0.01,
+        }
+    }
+}
+
+/// Noise of a stream by its differences, robustly: 1.4826·MAD/√2 of successive differences of the
+/// residuals inside a fortnight.
+pub(crate) fn noise(points: &[Point]) -> Option<f64> {
+    let mut differences: Vec<f64> = points
+        .windows(2)
+        .filter(|w| w[1].day - w[0].day < 14.0)
+        .map(|w| (w[1].residual - w[0].residual).abs())
+        .collect();
+    if differences.len() < 6 {
+        return None;
+    }
+    let middle = differences.len() / 2;
+    let (_, median, _) = differences.select_nth_unstable_by(middle, f64::total_cmp);
+    Some(1.4826 * *median / std::f64::consts::SQRT_2)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn stream(n: usize, at: impl Fn(f64) -> f64) -> Vec<Point> {
+        let mut random = fastrand::Rng::with_seed(7);
+        (0..n)
+            .map(|i| {
+                let day = i as f64;
+                let noise: f64 = (0..12).map(|_| random.f64()).sum::<f64>() - 6.0;
+                let season = (day / 58.0).sin();
+                Point {
+                    day,
+                    residual: 2.0 + 0.5 * season + at(day) + noise,
+                    nuisance: [1.0, season, 0.0, 0.0],
+                    trust: 1.0,
+                }
+            })
+            .collect()
+    }
+
+    #[test]
+    fn the_evidence_is_that_of_the_full_regression() {
+        // Against the closed form by brute force: evidence = ratio of marginal likelihoods, computed
+        // from the dense covariance of the residuals.
+        let points = stream(12, |d| if d > 6.0 { 1.5 } else { 0.0 });
+        let sigmas = [3.0, 1.0, 1.0, 1.0];
+        let prepared = Prepared::new(points.clone(), 1.0, sigmas).expect("positive definite");
+        let course = Course::Step(6.5);
+        let ours = prepared.evidence(|_, d| course.at(d)).log_odds(4.0, None);
+        let dense = |delta: f64| {
+            let n = points.len();
+            let mut k = vec![vec![0.0; n]; n];
+            for i in 0..n {
+                for j in 0..n {
+                    for (t, s) in sigmas.iter().enumerate() {
+                        k[i][j] += s * s * points[i].nuisance[t] * points[j].nuisance[t];
+                    }
+                    k[i][j] += delta * delta * course.at(points[i].day) * course.at(points[j].day);
+                    k[i][j] += f64::from(u8::from(i == j));
+                }
+            }
+            log_normal(&k, &points.iter().map(|p| p.residual).collect::<Vec<_>>())
+        };
+        assert!((ours - (dense(4.0) - dense(0.0))).abs() < 1e-9);
+    }
+
+    /// ln N(r; 0, K) without the constant, by elimination.
+    fn log_normal(k: &[Vec<f64>], r: &[f64]) -> f64 {
+        let n = r.len();
+        let (mut m, mut v) = (k.to_vec(), r.to_vec());
+        let (mut log_det, mut quadratic) = (0.0, 0.0);
+        for i in 0..n {
+            log_det += m[i][i].ln();
+            quadratic += v[i] * v[i] / m[i][i];
+            for j in i + 1..n {
+                let f = m[j][i] / m[i][i];
+                for c in i..n {
+                    m[j][c] -= f * m[i][c];
+                }
+                v[j] -= f * v[i];
+            }
+        }
+        -0.5 * (log_det + quadratic)
+    }
+
+    #[test]
+    fn a_ramp_is_found_and_a_season_is_not() {
+        let sigmas = [3.0, 1.0, 1.0, 1.0];
+        let quiet = Prepared::new(stream(200, |_| 0.0), 1.0, sigmas).expect("positive definite");
+        let ramp = Course::Ramp(120.0);
+        assert!(quiet.evidence(|_, d| ramp.at(d)).log_odds(10.0, Some(1.0)) < 4.0);
+        let grown = stream(200, |d| ((d - 120.0) / 20.0).max(0.0));
+        let grown = Prepared::new(grown, 1.0, sigmas).expect("positive definite");
+        let evidence = grown.evidence(|_, d| ramp.at(d));
+        assert!(evidence.log_odds(10.0, Some(1.0)) > 20.0);
+        let (size, sigma) = evidence.size(10.0);
+        assert!((size - 5.0).abs() < 3.0 * sigma);
+    }
+
+    #[test]
+    fn noise_is_not_fooled_by_a_ramp_or_an_outlier() {
+        let mut points = stream(120, |d| d / 20.0);
+        points[50].residual += 40.0;
+        let noise = noise(&points).expect("enough points");
+        assert!((0.7..1.3).contains(&noise), "{noise}");
+    }
+}
