@@ -8,12 +8,13 @@ use physics::quantity::Temperature;
 use physics::solve::bracketed_root;
 use physics::validity::Refusal;
 use physics::working::{Formula, Mark};
-use station::forward::{Conditions, MachineHealth};
+use station::forward::{Conditions, Health, MachineHealth, expect};
 use station::model::{Asset, Fan};
 use station::point::Point;
 
 use super::draft;
 use crate::context::{Context, Look, Residual};
+use crate::day::DutyFrom;
 use crate::finding::{Cost, Finding, Kind, Limit, PartHealth, Urgency};
 use crate::safety::{before_the_cabinet, energy_steps, hand_back};
 use crate::say::{in_file_unit, percent, round};
@@ -23,6 +24,13 @@ const HEALTH: Formula = Formula {
     equation: "k so that the model gives the reading",
     unit: "1",
     source: "the forward model inverted",
+    mark: Mark::Derived,
+};
+const DRYER_LOAD: Formula = Formula {
+    name: "dryer load over capacity with the aftercooler as found",
+    equation: "Q_needed/Q_capacity, forward model",
+    unit: "1",
+    source: "enthalpy to be removed against the dryer's rated point",
     mark: Mark::Derived,
 };
 const DESIGN_HOT: Formula = Formula {
@@ -44,8 +52,10 @@ pub(super) enum Part {
     Both,
     /// The oil cooler alone.
     OilSide,
-    /// Seen by the outlet alone.
+    /// Cooling air, seen by the outlet alone.
     Outlet,
+    /// The aftercooler alone: the oil contradicts a loss of cooling air.
+    Aftercooler,
 }
 
 pub(super) fn with(part: Part, k: f64) -> MachineHealth {
@@ -62,6 +72,10 @@ pub(super) fn with(part: Part, k: f64) -> MachineHealth {
             fan: k,
             ..MachineHealth::NEW
         },
+        Part::Aftercooler => MachineHealth {
+            aftercooler: k,
+            ..MachineHealth::NEW
+        },
     }
 }
 
@@ -69,7 +83,7 @@ pub(super) fn with(part: Part, k: f64) -> MachineHealth {
 fn shown(ctx: &Context<'_>, i: usize, part: Part, k: f64, at: &Conditions) -> Option<f64> {
     let state = ctx.machine(i, &with(part, k), at)?;
     match part {
-        Part::Outlet => Some(state.outlet.si()),
+        Part::Outlet | Part::Aftercooler => Some(state.outlet.si()),
         Part::Both | Part::OilSide => state.oil_temperature.map(Temperature::si),
     }
 }
@@ -101,6 +115,35 @@ pub(super) fn held_by_thermostat(ctx: &Context<'_>, look: &Look, i: usize) -> bo
         .is_some_and(|free| free.si() < ctx.station.machines[i].oil.held_at.value.si() + 1.0)
 }
 
+/// Whether load that nobody read explains a first reading: without counters the machine may have
+/// been on load all the time.
+pub(super) fn explained_by_load(ctx: &Context<'_>, i: usize, oil: &Residual) -> bool {
+    let day = &ctx.look_of(oil).day;
+    if day.duty_from[i] != DutyFrom::Assumed || !oil.before.is_empty() {
+        return false;
+    }
+    let mut busy = day.conditions.clone();
+    busy.machines[i].duty = 1.0;
+    busy.machines[i].recent_load = 1.0;
+    ctx.machine(i, &MachineHealth::NEW, &busy)
+        .and_then(|m| m.oil_temperature)
+        .is_some_and(|t| oil.read < t.si() + 1.96 * oil.band.sigma)
+}
+
+/// Whether the oil contradicts a loss of cooling air that would explain the outlet: it was read, it
+/// runs free of the thermostat, it is inside its band, and with so little air it would be hotter.
+fn oil_contradicts(ctx: &Context<'_>, i: usize, k: f64) -> bool {
+    let Some(oil) = ctx.residual(Asset::Machine(i), Point::OilTemperature) else {
+        return false;
+    };
+    let look = ctx.look_of(oil);
+    if oil.z.abs() > 1.96 || held_by_thermostat(ctx, look, i) {
+        return false;
+    }
+    shown(ctx, i, Part::Both, k, &look.day.conditions)
+        .is_some_and(|t| t > oil.read + 1.96 * oil.band.sigma)
+}
+
 pub(super) fn look(ctx: &mut Context<'_>) {
     let mut found = Vec::new();
     for i in ctx.screws().collect::<Vec<_>>() {
@@ -108,7 +151,7 @@ pub(super) fn look(ctx: &mut Context<'_>) {
         let oil = ctx.residual(asset, Point::OilTemperature);
         let outlet = ctx.residual(asset, Point::OutletTemperature);
         let outlet_high = outlet.filter(|r| r.high());
-        if let Some(oil) = oil.filter(|r| r.high()) {
+        if let Some(oil) = oil.filter(|r| r.high() && !explained_by_load(ctx, i, r)) {
             let part = if outlet.is_some() && outlet_high.is_none() {
                 Part::OilSide
             } else {
@@ -125,8 +168,15 @@ pub(super) fn look(ctx: &mut Context<'_>) {
             }
         } else if let Some(outlet) = outlet_high {
             let at = &ctx.look_of(outlet).day.conditions;
-            if let Some(k) = health(ctx, i, Part::Outlet, outlet.read, at) {
-                found.push(finding(ctx, i, Part::Outlet, k, outlet, None));
+            let air = health(ctx, i, Part::Outlet, outlet.read, at);
+            let part = match air {
+                Some(k) if oil_contradicts(ctx, i, k) => Part::Aftercooler,
+                Some(_) => Part::Outlet,
+                // No loss of air is enough: the aftercooler itself.
+                None => Part::Aftercooler,
+            };
+            if let Some(k) = health(ctx, i, part, outlet.read, at) {
+                found.push(finding(ctx, i, part, k, outlet, None));
             }
         }
     }
@@ -175,12 +225,20 @@ fn finding(
         k,
     ));
     f.health = Some(interval(ctx, i, part, k, shows));
-    limit(ctx, i, part, k, shows, &mut f);
+    if part == Part::Aftercooler {
+        dryer_suffers(ctx, i, k, shows, &mut f);
+    } else {
+        limit(ctx, i, part, k, shows, &mut f);
+    }
     f.cost = at_stake(ctx);
     f.next_check = Some(next_check(ctx, i, part, also.is_some()));
     f.action = match part {
         Part::OilSide => format!(
             "Look at the cooler of {}: clean its faces; if the air side is clean, have the oil side and the thermostatic valve looked at",
+            machine.id
+        ),
+        Part::Aftercooler => format!(
+            "Clean the aftercooler's faces of {}, and look for what bypasses or chokes the air before it",
             machine.id
         ),
         Part::Both | Part::Outlet if machine.cooling.mat => format!(
@@ -212,6 +270,7 @@ fn interval(ctx: &Context<'_>, i: usize, part: Part, k: f64, shows: &Residual) -
         what: match part {
             Part::OilSide => "oil cooler conductance".to_owned(),
             Part::Both | Part::Outlet => "cooling-air flow".to_owned(),
+            Part::Aftercooler => "aftercooler transfer units".to_owned(),
         },
         unit: "1",
         value: k,
@@ -267,10 +326,11 @@ fn limit(ctx: &Context<'_>, i: usize, part: Part, k: f64, shows: &Residual, f: &
             .ok()?;
         let month = usize::from(first.month().unsigned_abs()) - 1;
         let oil = oil_at(climate.mean_max[month], month)?;
-        (oil >= warn).then(|| if ahead == 0 { today } else { first })
+        (oil >= warn).then_some(if ahead == 0 { today } else { first })
     });
     if let Some(date) = reached {
-        f.urgency = Urgency::in_days(days_to(today, date));
+        // A date far off does not take back what the design-hot day says.
+        f.urgency = f.urgency.min(Urgency::in_days(days_to(today, date)));
     }
     f.limit = Some(Limit {
         what: "oil warning temperature with today's health".to_owned(),
@@ -278,6 +338,48 @@ fn limit(ctx: &Context<'_>, i: usize, part: Part, k: f64, shows: &Residual, f: &
         likely: reached,
         latest: None,
     });
+}
+
+/// A lost aftercooler leaves the oil as it is; what it does is to bring hotter air to the dryer.
+fn dryer_suffers(ctx: &Context<'_>, i: usize, k: f64, shows: &Residual, f: &mut Finding) {
+    let look = ctx.look_of(shows);
+    let at = match &ctx.station.site.climate {
+        Some(climate) => {
+            let (hottest, month) = climate.hottest();
+            ctx.hot_day(look, hottest, month)
+        }
+        None => look.day.conditions.clone(),
+    };
+    let mut whole = Health::new(ctx.station);
+    whole.machines[i] = with(Part::Aftercooler, k);
+    let loads = expect(ctx.station, &whole, &at).map(|state| {
+        let loads = state.places.into_iter();
+        loads
+            .filter_map(|p| Some((p.asset, p.dryer_load?)))
+            .max_by(|a, b| a.1.total_cmp(&b.1))
+    });
+    let oil = ctx.residual(Asset::Machine(i), Point::OilTemperature);
+    f.title += if oil.is_some_and(|r| r.z.abs() <= 1.96) {
+        "; the oil is as it should be, so it is the aftercooler alone, and the oil's limits are not touched"
+    } else {
+        "; no loss of cooling air explains so much, so it is the aftercooler, and the oil's limits are not touched"
+    };
+    f.urgency = Urgency::Watch;
+    if let Ok(Some((dryer, load))) = loads {
+        f.working.push(DRYER_LOAD.step(
+            format!("{} outdoors", ctx.units.temperature(at.ambient.si())),
+            load,
+        ));
+        if load > 1.0 {
+            f.urgency = Urgency::NextService;
+            f.title += &format!(
+                "; at {} outdoors {} would get {} of what it can dry",
+                ctx.units.temperature(at.ambient.si()),
+                ctx.station.id(dryer),
+                percent(load)
+            );
+        }
+    }
 }
 
 fn days_to(from: Date, to: Date) -> f64 {
@@ -325,6 +427,9 @@ fn next_check(ctx: &Context<'_>, i: usize, part: Part, outlet_too: bool) -> Stri
         Part::Both | Part::Outlet => format!(
             "Read room.temperature at the cooler's intake, then look at {}",
             if machine.cooling.mat { "the mat and the cooler faces" } else { "the cooler faces" }
+        ),
+        Part::Aftercooler => format!(
+            "Look at the aftercooler's faces through the cabinet's opening once {id} is isolated, and read room.temperature where its air enters"
         ),
         Part::OilSide => {
             "Feel or measure the oil pipe before and behind the thermostatic valve once warm: a valve that passes looks like a fouled oil side from the panel".to_owned()

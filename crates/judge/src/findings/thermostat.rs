@@ -4,7 +4,7 @@ use physics::working::{Formula, Mark};
 use station::model::Asset;
 use station::point::Point;
 
-use super::cooling_lost::{Part, health, held_by_thermostat};
+use super::cooling_lost::{Part, explained_by_load, health, held_by_thermostat};
 use super::draft;
 use crate::context::{Context, Residual};
 use crate::finding::{Cost, Finding, Kind, PartHealth, Urgency};
@@ -35,9 +35,11 @@ pub(super) fn look(ctx: &mut Context<'_>) {
         let outlet_fine = ctx
             .residual(asset, Point::OutletTemperature)
             .is_some_and(|r| !r.high());
-        if oil.low() {
+        // Without counters a machine that only just started looks like a valve that passes: one
+        // cold reading alone proves nothing.
+        if oil.low() && !oil.before.is_empty() {
             found.push(finding(ctx, i, oil, false));
-        } else if oil.high() && outlet_fine {
+        } else if oil.high() && outlet_fine && !explained_by_load(ctx, i, oil) {
             let cooling = health(ctx, i, Part::OilSide, oil.read, &look.day.conditions);
             if cooling.is_none_or(|k| k < 0.5) {
                 found.push(finding(ctx, i, oil, true));
