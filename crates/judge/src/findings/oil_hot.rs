@@ -1,12 +1,16 @@
 //! `oil-hot`: the oil is at its warning or trip temperature, whatever explains it.
 
+use jiff::Timestamp;
+use jiff::civil::Date;
 use physics::working::{Formula, Mark};
 use station::model::Asset;
 use station::point::{Point, PointId};
 
 use super::draft;
-use crate::context::Context;
+use crate::context::{Context, resets};
+use crate::day::{Day, Moment};
 use crate::finding::{Cost, Evidence, Kind, Urgency};
+use crate::memory::days_between;
 use crate::safety::{LOCAL_CODES, in_the_room};
 use crate::say::in_file_unit;
 
@@ -18,25 +22,34 @@ const MARGIN: Formula = Formula {
     mark: Mark::Derived,
 };
 
+/// A hot reading on load stands so long, if none is newer.
+const STANDS_DAYS: f64 = 7.0;
+
 pub(super) fn look(ctx: &mut Context<'_>) {
     let mut found = Vec::new();
     for i in ctx.screws().collect::<Vec<_>>() {
         let asset = Asset::Machine(i);
         let machine = &ctx.station.machines[i];
-        let Some((read, time)) = ctx.number_at(asset, Point::OilTemperature) else {
+        let (warn, trip) = (machine.oil.warn.si(), machine.oil.trip.si());
+        let Some((read, time)) = hot_reading(ctx, asset, warn) else {
             continue;
         };
-        let (warn, trip) = (machine.oil.warn.si(), machine.oil.trip.si());
-        if read < warn {
-            continue;
-        }
-        let residual = ctx.residual(asset, Point::OilTemperature);
-        let explained = residual.is_some_and(|r| !r.high());
+        let today = ctx.memory.latest().map(|r| date_of(ctx, r.time));
+        let current = today == Some(date_of(ctx, time));
+        let residual = ctx
+            .residual(asset, Point::OilTemperature)
+            .filter(|r| r.time == time);
+        let explained = residual.is_some_and(|r| r.z <= 1.96);
         let mut f = draft(ctx, Kind::OilHot, asset, "oil-temperature", Some(time));
         f.title = format!(
-            "{}: oil at {}, warning at {}, trip at {}{}",
+            "{}: oil at {}{}, warning at {}, trip at {}{}",
             machine.id,
             ctx.units.temperature(read),
+            if current {
+                String::new()
+            } else {
+                format!(" on {}, when it was last read on load", date_of(ctx, time))
+            },
             ctx.units.temperature(warn),
             ctx.units.temperature(trip),
             match residual {
@@ -49,7 +62,9 @@ pub(super) fn look(ctx: &mut Context<'_>) {
                 None => String::new(),
             }
         );
-        f.urgency = if read >= 0.5 * (warn + trip) {
+        f.urgency = if !current {
+            Urgency::NextService
+        } else if read >= 0.5 * (warn + trip) {
             Urgency::Now
         } else {
             Urgency::ThisWeek
@@ -94,6 +109,46 @@ pub(super) fn look(ctx: &mut Context<'_>) {
         found.push(f);
     }
     ctx.findings.extend(found);
+}
+
+/// The newest reading, or the newest on load of the last week, if it is at the warning temperature.
+fn hot_reading(ctx: &Context<'_>, asset: Asset, warn: f64) -> Option<(f64, Timestamp)> {
+    let newest = ctx.number_at(asset, Point::OilTemperature)?;
+    let today = ctx.memory.latest().map(|r| date_of(ctx, r.time));
+    if newest.0 >= warn && today == Some(date_of(ctx, newest.1)) {
+        return Some(newest);
+    }
+    on_load(ctx, asset).filter(|(read, _)| *read >= warn)
+}
+
+/// The newest reading on load of the last week that no work has outdated.
+fn on_load(ctx: &Context<'_>, asset: Asset) -> Option<(f64, Timestamp)> {
+    let Asset::Machine(i) = asset else {
+        return None;
+    };
+    let id = PointId {
+        asset,
+        point: Point::OilTemperature,
+    };
+    let rounds = ctx.memory.recent.iter().rev();
+    for round in rounds.take_while(|r| days_between(r.time, ctx.now) <= STANDS_DAYS) {
+        let loaded = || {
+            Day::of(ctx.station, ctx.memory, round)
+                .is_ok_and(|day| day.moments[i] == Moment::Loaded)
+        };
+        if let Some(read) = round.number(asset, id.point).filter(|_| loaded()) {
+            return Some((read, round.time));
+        }
+        if round.done.iter().any(|w| resets(&w.work, w.on, id)) {
+            return None;
+        }
+    }
+    None
+}
+
+fn date_of(ctx: &Context<'_>, time: Timestamp) -> Date {
+    time.to_zoned_datetime(ctx.station.site.time_zone.clone())
+        .date()
 }
 
 fn room(ctx: &Context<'_>, residual: &crate::context::Residual) -> String {
