@@ -1,19 +1,28 @@
 //! `room-hot`: the room lies further over outdoors than its ventilation and the machines explain.
 
+use physics::quantity::Temperature;
 use physics::room::ROOM_RISE;
 use station::model::Asset;
 use station::point::Point;
 
 use super::draft;
 use crate::context::{Context, Residual};
+use crate::day::Moment;
 use crate::finding::{Cost, Finding, Kind, PartHealth, Urgency};
 use crate::safety::in_the_room;
 use crate::say::round;
 
+/// A room that is colder than this is no trouble: in winter it may be heated, °C.
+const LEAST_C: f64 = 22.0;
+
 pub(super) fn look(ctx: &mut Context<'_>) {
     let residual = ctx
         .residual(Asset::Room, Point::RoomTemperature)
-        .filter(|r| r.high());
+        .filter(|r| r.high() && Temperature::new(r.read).celsius() > LEAST_C)
+        .filter(|r| {
+            let moments = &ctx.look_of(r).day.moments;
+            moments.contains(&Moment::Loaded) || moments.contains(&Moment::Unloaded)
+        });
     if let Some(r) = residual {
         if ctx.look_of(r).day.weather_read {
             let f = finding(ctx, r);
