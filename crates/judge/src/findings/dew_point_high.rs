@@ -7,7 +7,7 @@ use station::point::{Point, Word};
 use super::draft;
 use crate::context::{Context, Residual};
 use crate::finding::{Cost, Finding, Kind, PartHealth, Urgency};
-use crate::safety::at_the_line;
+use crate::safety::at_a_dryer;
 use crate::say::percent;
 
 const LOAD: Formula = Formula {
@@ -99,16 +99,17 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Finding {
     });
     f.action = match dryer.kind {
         DryerKind::Refrigeration { .. } => format!(
-            "Clean the condenser of {}, see that its drain passes water and that its air is cool; refrigerant is for licensed people",
+            "Switch {} off, lock and tag it, then clean its condenser; see that its drain passes water and that its air is cool; refrigerant is for licensed people",
             dryer.id
         ),
         DryerKind::Desiccant { .. } => {
             format!(
-                "Have the valves and the desiccant of {} looked at",
+                "Have the valves and the desiccant of {} looked at once it is shut off, vented and locked",
                 dryer.id
             )
         }
     };
-    f.cautions = at_the_line(ctx.station, asset, ctx.units);
+    f.isolate = true;
+    f.cautions = at_a_dryer(ctx.station, i, ctx.units);
     f
 }

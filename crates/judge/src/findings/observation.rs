@@ -1,18 +1,25 @@
 //! `observation`: a word that wants a look and that no other kind takes up.
 
 use physics::working::Step;
-use station::model::Asset;
+use station::model::{Asset, Fan};
 use station::point::{Point, PointId, Word};
 
 use super::draft;
 use crate::context::{Context, Seen};
+use crate::day::{Day, Moment};
 use crate::finding::{Cost, Finding, Kind, Urgency};
-use crate::safety::{at_drains, at_safety_valves, before_the_cabinet, hand_back, in_the_room};
+use crate::safety::{
+    at_a_dryer, at_drains, at_safety_valves, before_the_cabinet, hand_back, in_the_room,
+};
 
 pub(super) fn look(ctx: &mut Context<'_>) {
     let seen: Vec<(PointId, Seen)> = ctx.words.iter().map(|(id, seen)| (*id, *seen)).collect();
     for (id, seen) in seen {
-        if let Some(said) = said(id.point, seen.word) {
+        let said = match id.point {
+            Point::Fan => still_fan(ctx, id, seen),
+            point => said(point, seen.word),
+        };
+        if let Some(said) = said {
             let f = finding(ctx, id, seen, &said);
             ctx.findings.push(f);
         }
@@ -35,12 +42,38 @@ enum Care {
     Room,
     SafetyValve,
     Drain,
+    Dryer,
+}
+
+/// A fan that stands still says something only where it should turn: a constant fan of a machine
+/// on load. Any other may be resting.
+fn still_fan(ctx: &Context<'_>, id: PointId, seen: Seen) -> Option<Said> {
+    let Asset::Machine(i) = id.asset else {
+        return None;
+    };
+    let round = ctx
+        .memory
+        .recent
+        .iter()
+        .rev()
+        .find(|r| r.time == seen.time)?;
+    let day = Day::of(ctx.station, ctx.memory, round).ok()?;
+    let constant = ctx.station.machines[i].cooling.fan == Fan::Constant;
+    (seen.word == Word::Off && constant && day.moments[i] == Moment::Loaded).then_some(Said {
+        part: "fan",
+        what: "its fan stood still on load, and it should always turn",
+        urgency: Urgency::ThisWeek,
+        action: "Take load off it if another machine can carry it, and have fan, its motor and its protection looked at",
+        next: "Read oil and outlet temperature on load; look at the fan from outside the guard",
+        stake: "supply: without cooling air it trips, soon in warm weather",
+        care: Care::Cabinet,
+    })
 }
 
 #[expect(clippy::too_many_lines, reason = "a table of words, one row each")]
 fn said(point: Point, word: Word) -> Option<Said> {
-    use Care::{Cabinet, Drain, Room, SafetyValve};
-    use Urgency::{NextService, Now, ThisWeek, Watch};
+    use Care::{Cabinet, Drain, Dryer, Room, SafetyValve};
+    use Urgency::{NextService, Now, ThisWeek};
     let row = |part, what, urgency, action, next, stake, care| {
         Some(Said {
             part,
@@ -129,7 +162,8 @@ fn said(point: Point, word: Word) -> Option<Said> {
             "cooler",
             "its cooler is clogged",
             ThisWeek,
-            "Blow or brush the cooler faces against the air's way; protect eyes and lungs from the dust",
+            // 29 CFR 1910.242(b), from memory: below 30 psi, with protection.
+            "Brush the cooler faces, or blow them against the air's way with less than 2 bar(g) at the nozzle, eyes and lungs protected, never towards people",
             "Read oil and outlet temperature on load",
             "risk, not energy: hot oil when the weather turns",
             Cabinet,
@@ -138,10 +172,10 @@ fn said(point: Point, word: Word) -> Option<Said> {
             "condenser",
             "its condenser is clogged",
             ThisWeek,
-            "Switch it off and lock it, brush the condenser against the air's way",
+            "Switch it off, lock and tag it, then brush the condenser against the air's way",
             "Read the pressure dew point",
             "risk, not energy: the dryer loses capacity on hot days",
-            Room,
+            Dryer,
         ),
         (Point::CondensateLook, Word::Rusty) => row(
             "rust",
@@ -153,15 +187,6 @@ fn said(point: Point, word: Word) -> Option<Said> {
             Drain,
         ),
         (Point::DrainTest, Word::Weak) | (_, Word::Dusty | Word::Milky) => None,
-        (Point::Fan, Word::Off) => row(
-            "fan",
-            "its fan stood still",
-            Watch,
-            "Watch whether the fan starts as the oil warms",
-            "Read oil temperature and fan together when it is warm",
-            "risk, not energy: nothing if the fan cycles as it should",
-            Room,
-        ),
         _ => None,
     }
 }
@@ -194,9 +219,13 @@ fn finding(ctx: &Context<'_>, id: PointId, seen: Seen, said: &Said) -> Finding {
             f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
             f.cautions.insert(f.cautions.len() - 1, hand_back());
         }
+        (Care::Dryer, Asset::Dryer(i)) => {
+            f.isolate = true;
+            f.cautions = at_a_dryer(ctx.station, i, ctx.units);
+        }
         (Care::SafetyValve, _) => f.cautions = at_safety_valves(),
         (Care::Drain, _) => f.cautions = at_drains(),
-        (Care::Cabinet | Care::Room, _) => f.cautions = in_the_room(),
+        (Care::Cabinet | Care::Room | Care::Dryer, _) => f.cautions = in_the_room(),
     }
     f
 }
