@@ -84,9 +84,10 @@ pub(crate) struct ExpectArgs {
 }
 
 #[derive(Debug, Args)]
+#[command(override_usage = "calcant judge [OPTIONS] STATION ROUNDS [STATION ROUNDS …]")]
 pub(crate) struct JudgeArgs {
-    /// Pairs of a station file and its rounds: STATION ROUNDS [STATION ROUNDS …]
-    #[arg(required = true, num_args = 2.., value_names = ["STATION", "ROUNDS"])]
+    /// A station file and its rounds, or several such pairs
+    #[arg(required = true, num_args = 1.., value_name = "STATION ROUNDS")]
     pub(crate) files: Vec<PathBuf>,
     #[command(flatten)]
     pub(crate) how: JudgeHow,

@@ -103,8 +103,14 @@ pub(crate) fn not_writable(at: &str, path: &Path) -> Option<Problem> {
 }
 
 /// Writes a file whole or not at all: beside it first, then moved into place.
+///
+/// A link is followed, so that it stays a link; a device or a pipe is written to and stays what it is.
 pub(crate) fn write(path: &Path, text: &str) -> Result<()> {
     let failed = || format!("{} could not be written", path.display());
+    let path = &fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    if fs::metadata(path).is_ok_and(|there| !there.is_file()) {
+        return fs::write(path, text).with_context(failed);
+    }
     let mut beside = path.as_os_str().to_owned();
     beside.push(format!(".{}.part", std::process::id()));
     let beside = PathBuf::from(beside);

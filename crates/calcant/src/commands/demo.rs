@@ -5,10 +5,11 @@
 use std::fs;
 
 use anyhow::{Context, Result};
+use station::file::problem::Problem;
 
 use super::judge::{Source, judge_all};
 use crate::args::DemoArgs;
-use crate::edge::{Outcome, say, write};
+use crate::edge::{Outcome, about, say, unusable, write};
 
 const STATION: &str = include_str!("../../../../examples/quillbank/station.toml");
 const ROUNDS: &str = include_str!("../../../../examples/quillbank/rounds.csv");
@@ -18,15 +19,22 @@ pub(super) fn run(args: &DemoArgs) -> Result<Outcome> {
         fs::create_dir_all(folder)
             .with_context(|| format!("{} could not be made", folder.display()))?;
         let (station, rounds) = (folder.join("station.toml"), folder.join("rounds.csv"));
-        for path in [&station, &rounds] {
-            anyhow::ensure!(
-                !path.exists(),
-                "{} is there already; nothing was written",
-                path.display()
-            );
+        let there: Vec<Problem> = [&station, &rounds]
+            .into_iter()
+            .filter(|path| path.exists())
+            .map(|path| {
+                let what = format!("{} is there already; nothing was written", path.display());
+                about("--write", what, Some("name another folder"))
+            })
+            .collect();
+        if !there.is_empty() {
+            return Ok(unusable("demo", &there));
         }
         write(&station, STATION)?;
-        write(&rounds, ROUNDS)?;
+        write(&rounds, ROUNDS).inspect_err(|_| {
+            // Half a demo must not stay; the fault itself is told by the caller.
+            let _ = fs::remove_file(&station);
+        })?;
         say(&format!(
             "written; now `calcant judge {} {}`",
             station.display(),

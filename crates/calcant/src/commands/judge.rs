@@ -78,6 +78,16 @@ pub(super) fn run(args: &JudgeArgs) -> Result<Outcome> {
         );
         return Ok(unusable("judge", &[problem]));
     }
+    let ends = |path: &Path, ending: &str| path.extension().is_some_and(|e| e == ending);
+    let swapped = |pair: &[PathBuf]| ends(&pair[0], "csv") && ends(&pair[1], "toml");
+    if args.files.chunks(2).any(swapped) {
+        let problem = about(
+            "",
+            "rounds stand where a station file belongs",
+            Some("the station file comes first: calcant judge STATION ROUNDS"),
+        );
+        return Ok(unusable("judge", &[problem]));
+    }
     let sources = args
         .files
         .chunks(2)

@@ -234,7 +234,11 @@ fn causes(f: &Finding) -> String {
     causes.sort_by(|a, b| b.probability.total_cmp(&a.probability));
     causes
         .iter()
-        .map(|c| format!("{} {}", c.cause, percent(c.probability)))
+        .map(|c| match c.probability {
+            // Nothing is certain from readings alone.
+            p if p > 0.99 => format!("{} over 99 %", c.cause),
+            p => format!("{} {}", c.cause, percent(p)),
+        })
         .collect::<Vec<_>>()
         .join(", ")
 }

@@ -1,0 +1,16 @@
+//! The program as its users meet it: the built binary in a fresh folder, its data, its words, its
+//! exit status.
+//!
+//! One binary for all of it, because each would link the program's crates again.
+
+mod commands;
+mod documents;
+mod errors;
+mod harness;
+mod help;
+mod json;
+mod numbers;
+mod shape;
+mod small;
+mod status;
+mod text;
