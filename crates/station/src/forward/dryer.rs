@@ -1,7 +1,9 @@
 //! Dryers: how dry the air leaves, and how much of its capacity a refrigeration dryer spends.
 //!
 //! A refrigeration dryer holds its dew point as long as the heat to be taken out stays below its
-//! capacity; above, the dew point rises to what the capacity allows. A desiccant dryer holds its
+//! capacity; above, the dew point rises to what the capacity allows, and the capacity with it: with
+//! a fixed one an overloaded dryer would leave air at 30 °C and more where 15 to 20 °C are met. A
+//! desiccant dryer holds its
 //! dew point and spends a share of the air.
 //!
 //! Must not know: the order of places, drains.
@@ -18,6 +20,9 @@ use crate::model::{Dryer, DryerKind};
 
 /// However hot the room, this share of the rated capacity is left (from memory).
 const LEAST_CAPACITY: f64 = 0.05;
+/// A refrigerating circuit moves more heat the warmer it evaporates: share of its capacity per kelvin
+/// of dew point over the rated one (from memory).
+const GAIN_PER_K: f64 = 0.03;
 /// A capacity of nothing still makes a finite load, W.
 const NO_CAPACITY_W: f64 = 1.0e-3;
 
@@ -39,15 +44,16 @@ impl Walker<'_> {
                     * (1.0 - derate_per_k.value * hotter).max(LEAST_CAPACITY))
                 .max(NO_CAPACITY_W);
                 let needs = |dew: f64| heat(dryer, &air, flow, dew, p);
+                let offers = |dew: f64| capacity * (1.0 + GAIN_PER_K * (dew - set));
                 let at_set = needs(set)?;
                 let warmest = air.temperature.max(set + 0.01);
                 let dew = if at_set <= capacity {
                     set
-                } else if needs(warmest)? >= capacity {
+                } else if needs(warmest)? >= offers(warmest) {
                     warmest
                 } else {
                     bracketed_root("dew point behind the dryer", set, warmest, 1e-8, |dew| {
-                        Ok(needs(dew)? - capacity)
+                        Ok(needs(dew)? - offers(dew))
                     })?
                 };
                 // It cools and never warms.

@@ -368,10 +368,12 @@ impl Walker<'_> {
                 self.at_temperature(air, gauge, air.temperature).at(asset)?
             }
             Asset::Header(i) => {
-                let coldest = self.station.headers[i]
+                // Where it is not told how cold the pipes get, nothing is claimed of them.
+                let pipes = self.station.headers[i]
                     .coldest
-                    .map_or(f64::MIN, Temperature::si);
-                let pipes = self.conditions.ambient.si().max(coldest);
+                    .map_or(air.temperature, |coldest| {
+                        coldest.si().max(self.conditions.ambient.si())
+                    });
                 self.at_temperature(air, air.gauge, pipes).at(asset)?
             }
             Asset::Site | Asset::Room | Asset::Machine(_) | Asset::Drain(_) => air,
