@@ -15,7 +15,9 @@
 //!
 //! Must not know: whose cooler it is, or why its transfer units are what they are.
 
-use crate::air::{CP_DRY_AIR, CP_VAPOUR, CP_WATER, Formulation, LATENT_0C, enthalpy_moist_air};
+use crate::air::{
+    CP_DRY_AIR, CP_VAPOUR, CP_WATER, Formulation, LATENT_0C, R_WATER_VAPOUR, enthalpy_moist_air,
+};
 use crate::quantity::{AbsolutePressure, Temperature, TemperatureDifference, ZERO_CELSIUS_K};
 use crate::solve::bracketed_root;
 use crate::validity::{Answer, Range, Refusal};
@@ -30,7 +32,9 @@ pub const MARCH: Formula = Formula {
     mark: Mark::Derived,
 };
 
-const STEPS: u32 = 36;
+const STEPS: u32 = 28;
+/// A temperature is found once Newton moves it by less.
+const CLOSE_K: f64 = 1.0e-5;
 const NTU: Range = Range {
     what: "transfer units of the aftercooler",
     unit: "-",
@@ -156,16 +160,17 @@ fn wall(air: HotAir, liquid: f64, cooler: Cooler, guess_k: &mut f64) -> Answer<W
             high = t_w
         }
         // d ln W_s/dT is near h_fg/(R_v T²): the slope of the saturation line.
-        let slope = w_s * latent / (461.5 * t_w * t_w);
+        let slope = w_s * latent / (R_WATER_VAPOUR * t_w * t_w);
         let next = t_w + excess / (n_h * c_p + n_h * latent * slope + n_c * c_p);
         let next = if next > low && next < high {
             next
         } else {
             0.5 * (low + high)
         };
-        if (next - t_w).abs() < 1.0e-7 {
+        if (next - t_w).abs() < CLOSE_K {
             *guess_k = next;
-            let wet = (w - saturated(next, air.pressure)?).max(0.0);
+            // So near, the saturation line is straight.
+            let wet = (w - (w_s + slope * (next - t_w))).max(0.0);
             return Ok(Wall {
                 heat: n_c * c_p * (next - t_c),
                 water: n_h * wet,
@@ -186,6 +191,23 @@ fn let_fall(enthalpy: f64, water: f64, vapour: f64, p: AbsolutePressure) -> Answ
     let t = temperature_of(enthalpy, vapour, water - vapour);
     if vapour <= saturated(t, p)? {
         return Ok((t, vapour));
+    }
+    // Newton on the temperature: vapour that condenses warms the air along the saturation line.
+    let mut warm = t;
+    for _ in 0..20 {
+        let w_s = saturated(warm, p)?;
+        let latent = LATENT_0C - 2_326.0 * (warm - ZERO_CELSIUS_K);
+        let slope = w_s * latent / (R_WATER_VAPOUR * warm * warm);
+        let over = temperature_of(enthalpy, w_s, water - w_s) - warm;
+        let next = warm + over / (1.0 + slope * latent / (CP_DRY_AIR + water * CP_VAPOUR));
+        if !next.is_finite() || w_s > water {
+            break;
+        }
+        if (next - warm).abs() < CLOSE_K {
+            let vapour = (w_s + slope * (next - warm)).clamp(0.0, vapour);
+            return Ok((temperature_of(enthalpy, vapour, water - vapour), vapour));
+        }
+        warm = next;
     }
     let vapour = bracketed_root("vapour at saturation", 0.0, vapour, 1.0e-13, |w| {
         let t = temperature_of(enthalpy, w, water - w);
