@@ -5,6 +5,7 @@
 //! load/unload the machine goes on turning. Must not know: kinds of finding, sentences about them.
 
 use jiff::Timestamp;
+use physics::machine::package::modulating_power_share;
 use physics::quantity::{GaugePressure, PressureDifference};
 use physics::working::{Formula, Mark, Step};
 use station::forward::{
@@ -229,7 +230,7 @@ impl Year {
         let hours = hours.unwrap_or(usage.hours);
         let worth = states
             .iter()
-            .map(|s| worth_kwh_per_m3(machine, s))
+            .map(|s| worth_kwh_per_m3(machine, usage.duty, s))
             .sum::<f64>()
             / count;
         let lost = flow_m3_s * 3600.0 * hours * worth;
@@ -281,11 +282,15 @@ fn control_words(machine: &Machine) -> &'static str {
 }
 
 /// kWh for one cubic metre of reference air less.
-fn worth_kwh_per_m3(machine: &Machine, state: &MachineState) -> f64 {
+fn worth_kwh_per_m3(machine: &Machine, duty: f64, state: &MachineState) -> f64 {
     let flow = physics::air::reference_air(state.dry_air).si() * 3600.0;
     let kw = match machine.control {
         Control::LoadUnload(_) => (state.power - state.unloaded_power).kw(),
-        Control::Modulating(_) => 0.3 * state.power.kw(),
+        // Between nothing and full flow a throttled machine saves 30 % of its full power.
+        Control::Modulating(_) => {
+            let full_flow = flow / duty.clamp(0.05, 1.0);
+            return (full_power_kw(duty, state) - throttled_kw(0.0, duty, state)) / full_flow;
+        }
         Control::StartStop(_) | Control::VariableSpeed { .. } => state.power.kw(),
     };
     kw / flow
@@ -300,8 +305,20 @@ fn mean_kw(machine: &Machine, duty: f64, air: f64, now: &MachineState) -> f64 {
             load * now.power.kw() + (1.0 - load).max(0.0) * now.unloaded_power.kw()
         }
         Control::StartStop(_) => load * now.power.kw(),
-        Control::Modulating(_) | Control::VariableSpeed { .. } => air * now.power.kw(),
+        Control::Modulating(_) => throttled_kw(load.min(1.0), duty, now),
+        Control::VariableSpeed { .. } => air * now.power.kw(),
     }
+}
+
+/// Power of a throttled machine at full flow, from its power at a duty.
+fn full_power_kw(duty: f64, at_duty: &MachineState) -> f64 {
+    let share = modulating_power_share(duty.clamp(0.0, 1.0)).unwrap_or(1.0);
+    at_duty.power.kw() / share
+}
+
+/// Power of a throttled machine at another flow share.
+fn throttled_kw(flow_share: f64, duty: f64, at_duty: &MachineState) -> f64 {
+    full_power_kw(duty, at_duty) * modulating_power_share(flow_share.clamp(0.0, 1.0)).unwrap_or(1.0)
 }
 
 /// Every machine that runs, at its duty, without weather.
