@@ -96,7 +96,11 @@ pub(super) fn health(
     read: f64,
     at: &Conditions,
 ) -> Option<f64> {
-    bracketed_root("cooling health", LEAST_HEALTH, 1.3, 1.0e-4, |k| {
+    // With next to no cooling the model refuses the temperature: the search begins above that.
+    let least = [LEAST_HEALTH, 0.2, 0.3, 0.4, 0.5, 0.65]
+        .into_iter()
+        .find(|&k| shown(ctx, i, part, k, at).is_some())?;
+    bracketed_root("cooling health", least, 1.3, 1.0e-4, |k| {
         shown(ctx, i, part, k, at)
             .map(|t| t - read)
             .ok_or(Refusal::NoSolution {
@@ -394,7 +398,8 @@ pub(crate) fn in_the_hot_season(ctx: &Context<'_>, month: usize) -> Urgency {
         .to_zoned_datetime(ctx.station.site.time_zone.clone());
     let this = usize::from(now.month().unsigned_abs()) - 1;
     let ahead = (month + 12 - this) % 12;
-    if ahead <= 6 || ahead == 11 {
+    // Within 180 days the season begins, which is a month before its hottest.
+    if ahead <= 7 || ahead == 11 {
         Urgency::NextService
     } else {
         Urgency::Watch
