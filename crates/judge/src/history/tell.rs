@@ -244,29 +244,28 @@ fn take_back_own_levels(ctx: &mut Context<'_>, outcome: &Outcome, id: &str, poin
     if outcome.change.is_some() {
         return;
     }
-    let own = points.iter().all(|point| {
-        let Some(level) = outcome.levels.iter().find(|l| l.id == *point) else {
-            return true;
-        };
-        let Some(r) = ctx.residuals.get(point) else {
-            return true;
-        };
-        let offset = if r.id.point == Point::MachinePower {
-            level.offset * r.band.mid
+    let news = |point: &PointId| -> Option<bool> {
+        let level = outcome.levels.iter().find(|l| l.id == *point)?;
+        let r = ctx.residuals.get(point)?;
+        let unit = if r.id.point == Point::MachinePower {
+            r.band.mid
         } else {
-            level.offset
+            1.0
         };
-        let noise = if r.id.point == Point::MachinePower {
-            level.noise * r.band.mid
-        } else {
-            level.noise
-        };
-        level.samples >= OWN_FROM && (r.read - r.band.mid - offset).abs() < NEWS * noise
-    });
-    if !own {
+        let off = (r.read - r.band.mid - level.offset * unit).abs();
+        Some(level.samples < OWN_FROM || off >= NEWS * level.noise * unit)
+    };
+    // Without a level that was learned, nothing says that it has always been so.
+    let learned: Vec<bool> = points.iter().filter_map(news).collect();
+    if learned.is_empty() || learned.contains(&true) {
         return;
     }
-    if let Some(f) = ctx.findings.iter_mut().find(|f| f.id == id) {
+    // What passes its limit in the coming months does so whether it is new or not.
+    if let Some(f) = ctx
+        .findings
+        .iter_mut()
+        .find(|f| f.id == id && f.limit.as_ref().and_then(|l| l.likely).is_none())
+    {
         f.urgency = Urgency::Watch;
         f.title += "; it has stood so since the first rounds, nothing has changed";
     }
