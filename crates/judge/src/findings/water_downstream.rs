@@ -9,6 +9,7 @@ use station::point::Point;
 
 use super::draft;
 use crate::context::Context;
+use crate::day::Moment;
 use crate::finding::{Cost, Evidence, Finding, Kind, Urgency};
 use crate::safety::at_drains;
 use crate::say::round;
@@ -66,8 +67,15 @@ fn by_dew_point(ctx: &Context<'_>, i: usize) -> Option<Finding> {
 /// The model says that liquid goes on to the header today.
 fn by_balance(ctx: &Context<'_>, i: usize) -> Option<Finding> {
     let look = ctx.looks.first()?;
+    // A dryer whose dew point was read keeps the line as dry as it was read, whatever is assumed of
+    // it; and how much air goes through is not known while a machine's state is not.
+    let dryness_read = (0..ctx.station.dryers.len())
+        .filter_map(|d| ctx.residual(Asset::Dryer(d), Point::DryerDewPoint))
+        .any(|r| r.look == 0);
+    if dryness_read || look.day.moments.contains(&Moment::Unknown) {
+        return None;
+    }
     let place: &PlaceState = look.state.as_ref()?.place(Asset::Header(i))?;
-    // A dryer whose dew point was read and is right keeps the line dry, whatever is assumed of it.
     let litres = place.liquid * place.dry_air.si() * 86_400.0 * place.duty;
     if litres < LEAST_L_DAY {
         return None;
