@@ -80,11 +80,11 @@ fn line_pressure(station: &Station) -> GaugePressure {
 fn lowest_ceiling(station: &Station, machines: &[usize]) -> Option<(String, GaugePressure)> {
     let of_machines = machines.iter().filter_map(|&i| {
         let m = station.machines.get(i)?;
-        Some((format!("the highest pressure of {}", m.id), m.max_pressure))
+        Some((format!("the maximum pressure of {}", m.id), m.max_pressure))
     });
     let of_vessels = station.vessels.iter().flat_map(|v| {
         let valve = v.safety_valve.as_ref();
-        std::iter::once((format!("the highest pressure of {}", v.id), v.max_pressure))
+        std::iter::once((format!("the maximum pressure of {}", v.id), v.max_pressure))
             .chain(valve.map(|valve| (format!("the safety valve of {}", v.id), valve.set)))
     });
     of_machines
@@ -92,14 +92,18 @@ fn lowest_ceiling(station: &Station, machines: &[usize]) -> Option<(String, Gaug
         .min_by(|a, b| a.1.si().total_cmp(&b.1.si()))
 }
 
+/// The lowest pressure that must not be passed, in words: what, and how high.
+#[must_use]
+pub fn ceiling(station: &Station, machines: &[usize], units: Units) -> Option<String> {
+    lowest_ceiling(station, machines).map(|(name, p)| format!("{name}, {}", units.gauge(p.si())))
+}
+
 /// Before the band of these machines is widened or raised: what must not be approached.
 #[must_use]
 pub fn before_more_pressure(station: &Station, machines: &[usize], units: Units) -> Vec<String> {
-    let ceiling = lowest_ceiling(station, machines).map(|(name, p)| {
+    let ceiling = ceiling(station, machines, units).map(|ceiling| {
         format!(
-            "More pressure must not come near {}, {}: leave the room that a safety valve and the machine's own protection need",
-            name,
-            units.gauge(p.si())
+            "More pressure must not come near {ceiling}: leave the distance that a safety valve and the machine's own protection need"
         )
     });
     ceiling.into_iter().chain(in_the_room()).collect()

@@ -1,5 +1,5 @@
-//! Water owed by each drain since it was last emptied or measured: vapour balance over the hours
-//! loaded, at the weather of the two rounds.
+//! Water owed by each drain since the round before: vapour balance over the hours loaded, at the
+//! weather of the two rounds.
 //!
 //! Must not know: kinds of finding.
 
@@ -16,7 +16,7 @@ use crate::day::{Day, Moment};
 use crate::say::round;
 
 const OWED: Formula = Formula {
-    name: "water owed since it was last measured",
+    name: "water owed since the round before",
     equation: "L = Σ m_dry · (W_in − W_s(T, p)) · s · t_loaded",
     unit: "L",
     source: "mass balance of water; s is the share that the separator takes",
@@ -40,21 +40,20 @@ pub(crate) struct Debt {
     pub(crate) step: Step,
 }
 
-/// What a drain owes at a round since its water was last measured, or since the round before.
+/// What a drain owes at a round since the round before: what is collected is written down round by
+/// round.
 pub(crate) fn debt(ctx: &Context<'_>, drain: usize, round: &Round) -> Option<Debt> {
     let station = ctx.station;
-    let asset = Asset::Drain(drain);
-    let earlier = ctx
-        .memory
-        .recent
-        .iter()
-        .rev()
-        .filter(|r| r.time < round.time);
-    let last = earlier
-        .clone()
-        .find(|r| r.number(asset, Point::Collected).is_some())
-        .or_else(|| earlier.clone().next())?;
+    let mut earlier = ctx.memory.recent.iter().rev();
+    let last = earlier.find(|r| r.time < round.time)?;
     let hours = loaded_hours(ctx, last.time, round.time)?;
+    let on = station.drains.get(drain)?.on;
+    let nothing = Owed {
+        on,
+        drains: station.drains_of(on).collect(),
+        kg_s: 0.0,
+        duty: 0.0,
+    };
     let (from, to) = (
         Day::of(station, ctx.memory, last).ok()?,
         Day::of(station, ctx.memory, round).ok()?,
@@ -66,12 +65,12 @@ pub(crate) fn debt(ctx: &Context<'_>, drain: usize, round: &Round) -> Option<Deb
             &between(station, &from, &to, &hours, warmer, damper),
         )
         .ok()?;
-        let owed = state
-            .owed
-            .iter()
-            .find(|o| o.drains.contains(&drain))?
-            .clone();
-        let dry: f64 = state.place(owed.on)?.dry_air.si();
+        // A place that no air passed owes nothing.
+        let dry = state.place(on).map_or(0.0, |place| place.dry_air.si());
+        let owed = state.owed.iter().find(|o| o.on == on).cloned();
+        let Some(owed) = owed.filter(|_| dry > 0.0) else {
+            return Some((0.0, nothing.clone()));
+        };
         // Air through this place: each machine's flow for its own loaded hours.
         let air: f64 = state
             .machines
@@ -98,7 +97,7 @@ pub(crate) fn debt(ctx: &Context<'_>, drain: usize, round: &Round) -> Option<Deb
     let sigma = warmer.hypot(damper).hypot(BALANCE_SIGMA * litres).max(0.3);
     let step = OWED.step(
         format!(
-            "{} h loaded by all machines since then, {:.0} °C and {} % outdoors in the mean",
+            "{} h loaded by all machines since the round before, {:.0} °C and {} % outdoors in the mean",
             round_hours(&hours),
             0.5 * (from.conditions.ambient.celsius() + to.conditions.ambient.celsius()),
             round_percent(0.5 * (from.conditions.humidity + to.conditions.humidity)),
@@ -139,7 +138,7 @@ fn loaded_hours(ctx: &Context<'_>, from: Timestamp, to: Timestamp) -> Option<Vec
                 point: Point::HoursLoaded,
             };
             if let Some(step) = round.counter_steps.iter().find(|s| s.id == id) {
-                // Hours from before the water was last measured can't be told from those since.
+                // Hours from before the round before can't be told from those since.
                 if step.since < from {
                     return None;
                 }

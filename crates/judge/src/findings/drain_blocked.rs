@@ -1,18 +1,22 @@
 //! `drain-blocked`: a drain that passes less water than falls out, or says so when tried.
 
+use station::forward::{Health, expect};
 use station::model::{Asset, DrainKind};
 use station::point::{Point, PointId, Word};
 use station::round::Round;
 
 use super::draft;
 use crate::context::{Context, Seen};
+use crate::day::Day;
 use crate::finding::{Cost, Evidence, Finding, Kind, Urgency};
 use crate::memory::days_between;
-use crate::safety::at_drains;
+use crate::safety::{at_an_open_drain, at_drains};
 use crate::say::round;
 use crate::water::{Debt, debt};
 use physics::working::Step;
 
+/// Owing less than this, a drain that passes nothing may be in order, L.
+const NOTHING_OWED_L: f64 = 0.2;
 /// Owing less than this, nothing can be told from what was collected, L.
 const LEAST_OWED_L: f64 = 1.5;
 
@@ -25,7 +29,7 @@ pub(super) fn look(ctx: &mut Context<'_>) {
         let collected = ctx.number_at(asset, Point::Collected);
         match tried {
             Some(s) if matches!(s.word, Word::Nothing | Word::Alarm | Word::Weak) => {
-                found.push(by_trial(ctx, i, s));
+                found.extend(by_trial(ctx, i, s));
             }
             _ => match collected {
                 Some((litres, time)) => {
@@ -57,11 +61,12 @@ fn base(ctx: &Context<'_>, i: usize, since: jiff::Timestamp) -> Finding {
     );
     f.action = match drain.kind {
         DrainKind::Float | DrainKind::LevelSensed => format!(
-            "Let the water of {} out by hand, clean the strainer and the drain, try it again",
-            ctx.station.id(drain.on)
+            "Let the water of {} out by hand; shut {} off, vent it and lock its supply, then clean its strainer and the drain itself; try it again under pressure",
+            ctx.station.id(drain.on),
+            drain.id
         ),
         DrainKind::Timer { .. } => format!(
-            "Clean strainer and valve of {}, look at its clock, try it again",
+            "Shut {} off, vent it and lock its supply, then clean its strainer and valve; look at its clock, try it again under pressure",
             drain.id
         ),
         DrainKind::Manual => format!(
@@ -74,7 +79,10 @@ fn base(ctx: &Context<'_>, i: usize, since: jiff::Timestamp) -> Finding {
         "Try {} under pressure and hold a bucket under it",
         drain.id
     ));
-    f.cautions = at_drains();
+    f.cautions = match drain.kind {
+        DrainKind::Manual => at_drains(),
+        _ => at_an_open_drain(ctx.station, i, ctx.units),
+    };
     f
 }
 
@@ -90,24 +98,30 @@ fn where_it_is(ctx: &Context<'_>, i: usize, owed: Option<&Debt>) -> String {
         .skip_while(|a| *a != drain.on)
         .skip(1)
         .find(|a| ctx.station.drains_of(*a).next().is_some());
-    let amount = owed.map_or("the water".to_owned(), |d| {
-        format!("about {}", ctx.units.litres(d.litres))
+    let stands = owed.map_or(format!("the water stands in {from} or has gone on"), |d| {
+        let litres = ctx.units.litres(d.litres);
+        format!("about {litres} stand in {from} or have gone on")
     });
     match next {
-        Some(next) => format!(
-            "{amount} stand in {from} or have gone on towards {}",
-            ctx.station.id(next)
-        ),
-        None => format!("{amount} stand in {from} or have gone on to the plant"),
+        Some(next) => format!("{stands} towards {}", ctx.station.id(next)),
+        None => format!("{stands} to the plant"),
     }
 }
 
-fn by_trial(ctx: &Context<'_>, i: usize, seen: Seen) -> Finding {
+fn by_trial(ctx: &Context<'_>, i: usize, seen: Seen) -> Option<Finding> {
     let drain = &ctx.station.drains[i];
     let mut f = base(ctx, i, seen.since);
     let round = ctx.memory.recent.iter().rev().find(|r| r.time == seen.time);
     // Everything since the last round that saw it pass water.
     let owed = round.and_then(|r| owed_since_it_passed(ctx, i, r));
+    // A drain that owes nothing has nothing to pass: dry frost, or machines that stood still.
+    let dry = match &owed {
+        Some(debt) => debt.litres < NOTHING_OWED_L,
+        None => round.is_some_and(|r| nothing_falls(ctx, i, r)),
+    };
+    if dry && seen.word != Word::Alarm {
+        return None;
+    }
     f.title = match seen.word {
         Word::Alarm => format!(
             "{} shows its alarm; {}",
@@ -134,7 +148,25 @@ fn by_trial(ctx: &Context<'_>, i: usize, seen: Seen) -> Finding {
         unit: "days since it was first seen so".to_owned(),
         source: "observation".to_owned(),
     });
-    f
+    Some(f)
+}
+
+/// Whether machines run at a round and the model lets no water fall out where this drain is.
+fn nothing_falls(ctx: &Context<'_>, i: usize, round: &Round) -> bool {
+    let on = ctx.station.drains[i].on;
+    let state = Day::of(ctx.station, ctx.memory, round)
+        .ok()
+        .and_then(|day| expect(ctx.station, &Health::new(ctx.station), &day.conditions).ok());
+    state.is_some_and(|state| {
+        let runs = state.place(on).is_some_and(|p| p.dry_air.si() > 0.0);
+        let falls: f64 = state
+            .owed
+            .iter()
+            .filter(|o| o.on == on)
+            .map(|o| o.kg_s)
+            .sum();
+        runs && falls <= 0.0
+    })
 }
 
 /// Water owed over the rounds since the drain was last seen to pass.
@@ -195,7 +227,7 @@ fn by_balance(ctx: &Context<'_>, i: usize, litres: f64, round: &Round) -> Option
     let mut f = base(ctx, i, round.time);
     let drain = &ctx.station.drains[i];
     f.title = format!(
-        "{} gave {} where {} ± {} are owed since it was last measured; {}",
+        "{} gave {} where {} ± {} are owed since the round before; {}",
         drain.id,
         ctx.units.litres(litres),
         ctx.units.litres(owed.litres),

@@ -9,7 +9,7 @@ use station::point::{Point, Word};
 use super::{draft, price};
 use crate::context::Context;
 use crate::finding::{Finding, Kind, Urgency};
-use crate::safety::at_drains;
+use crate::safety::{at_an_open_drain, at_drains};
 use crate::say::round;
 
 /// Opening of a drain that passes, where the file does not tell it: 2 mm (from memory).
@@ -71,6 +71,27 @@ fn flow(ctx: &Context<'_>, drain: &Drain, opening_m: f64) -> Option<(f64, Step)>
     ))
 }
 
+/// What drains that open by the clock let go in the mean on these places, m³/s of reference air,
+/// and their names.
+pub(super) fn clocked(ctx: &Context<'_>, places: &[Asset]) -> (f64, Vec<String>) {
+    let mut sum = (0.0, Vec::new());
+    for drain in ctx.station.drains.iter().filter(|d| places.contains(&d.on)) {
+        let DrainKind::Timer {
+            open_s,
+            every_s,
+            orifice_m,
+        } = drain.kind
+        else {
+            continue;
+        };
+        if let Some((open, _)) = flow(ctx, drain, orifice_m) {
+            sum.0 += open * open_s / every_s;
+            sum.1.push(drain.id.clone());
+        }
+    }
+    sum
+}
+
 fn passing(ctx: &Context<'_>, i: usize, drain: &Drain, since: jiff::Timestamp) -> Option<Finding> {
     let (opening, told) = match drain.kind {
         DrainKind::Timer { orifice_m, .. } => (orifice_m, true),
@@ -97,8 +118,11 @@ fn passing(ctx: &Context<'_>, i: usize, drain: &Drain, since: jiff::Timestamp) -
     );
     f.urgency = f.urgency.min(Urgency::NextService);
     f.next_check = Some(format!("Listen at {} with its water gone", drain.id));
-    f.action = format!("Clean or change the valve of {}", drain.id);
-    f.cautions = at_drains();
+    f.action = format!(
+        "Shut {} off, vent it and lock its supply, then clean or change its valve",
+        drain.id
+    );
+    f.cautions = at_an_open_drain(ctx.station, i, ctx.units);
     Some(f)
 }
 
