@@ -7,7 +7,7 @@ use station::point::{Point, PointId};
 use super::draft;
 use crate::context::Context;
 use crate::finding::{Cost, Evidence, Finding, Kind, Urgency};
-use crate::safety::in_the_room;
+use crate::safety::{before_more_pressure, ceiling};
 use crate::say::round;
 
 const SHORT: Formula = Formula {
@@ -85,11 +85,14 @@ fn finding(ctx: &Context<'_>, i: usize) -> Option<Finding> {
     ));
     f.cost = Cost::at_stake("risk, not energy: what the plant makes");
     f.next_check = Some(next(ctx));
+    let all: Vec<usize> = (0..ctx.station.machines.len()).collect();
     f.action = format!(
-        "See that every machine is on, loaded and not tripped; then find the drop between machines and {}: dryer, filters, valves; raising the machines' band costs about 7 % of their power per bar",
-        header.id
+        "See that every machine is on, loaded and not tripped; then find the drop between machines and {}: dryer, filters, valves; raising the machines' band comes last: it costs about 7 % of their power per bar{}",
+        header.id,
+        ceiling(ctx.station, &all, ctx.units)
+            .map_or(String::new(), |c| format!(", and must stay well below {c}"))
     );
-    f.cautions = in_the_room();
+    f.cautions = before_more_pressure(ctx.station, &all, ctx.units);
     Some(f)
 }
 

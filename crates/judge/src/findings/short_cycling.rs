@@ -1,24 +1,29 @@
 //! `short-cycling`: more starts or loads an hour than motor, valves and storage stand.
 
+use jiff::Timestamp;
 use physics::working::{Formula, Mark};
 use station::model::{Asset, Control};
 use station::point::{Point, PointId};
 
 use super::draft;
 use crate::context::Context;
+use crate::day::minute_of_week;
 use crate::finding::{Cost, Evidence, Finding, Kind, Urgency};
-use crate::safety::in_the_room;
+use crate::memory::days_between;
+use crate::safety::{before_more_pressure, ceiling};
 use crate::say::{grouped, round};
 
+/// Starts are counted over so many days.
+const WINDOW_DAYS: f64 = 14.0;
 /// A load/unload cycle shorter than this blows the separator down for nothing (common practice, no
 /// source).
 const SHORTEST_CYCLE_S: f64 = 60.0;
 
 const STARTS: Formula = Formula {
     name: "starts an hour",
-    equation: "n = starts/hours run",
+    equation: "n = starts/hours in which it could start",
     unit: "1/h",
-    source: "counters; limit from `motor.starts_per_hour` or NEMA MG 10",
+    source: "counters and the clock; limit from `motor.starts_per_hour` or NEMA MG 10",
     mark: Mark::Published,
 };
 const CYCLES: Formula = Formula {
@@ -51,17 +56,18 @@ fn by_starts(ctx: &Context<'_>, i: usize) -> Option<Finding> {
         asset,
         point: Point::Starts,
     };
-    let (starts, days) = ctx.memory.increase(id, 14.0)?;
-    let (hours, _) = ctx.memory.increase(
-        PointId {
-            asset,
-            point: Point::HoursRun,
-        },
-        14.0,
-    )?;
-    let rate = starts / hours.max(1.0);
+    let counted = counted(ctx, asset);
+    let Counted {
+        starts,
+        run,
+        clock,
+        days,
+    } = counted;
     let limit = machine.motor.starts_per_hour.value;
-    if starts < 5.0 || rate < limit {
+    // The motor's limit is for an hour of the clock; a machine that runs long after each start
+    // cannot have started so often.
+    let rate = starts / clock.max(run).max(1.0);
+    if starts < 5.0 || rate < limit || starts < limit * run {
         return None;
     }
     let mut f = base(ctx, i, "starts");
@@ -80,15 +86,60 @@ fn by_starts(ctx: &Context<'_>, i: usize) -> Option<Finding> {
     }];
     f.working.push(STARTS.step(
         format!(
-            "{} starts in {} h run over {} days",
+            "{} starts in {} h {}, over {} days with {} h run",
             grouped(starts),
-            grouped(hours),
-            round(days, 0)
+            grouped(clock.max(run)),
+            if ctx.station.site.hours.is_some() {
+                "of the plant's working hours"
+            } else {
+                "of the clock"
+            },
+            round(days, 0),
+            grouped(run)
         ),
         rate,
     ));
     f.cost = Cost::at_stake("risk, not energy: the motor's windings overheat");
     Some(f)
+}
+
+/// Starts of the last two weeks, and the time in which they can have been.
+#[derive(Default)]
+struct Counted {
+    starts: f64,
+    run: f64,
+    clock: f64,
+    days: f64,
+}
+
+fn counted(ctx: &Context<'_>, asset: Asset) -> Counted {
+    let mut sum = Counted::default();
+    let rounds = ctx.memory.recent.iter().rev();
+    for round in rounds.take_while(|r| days_between(r.time, ctx.now) <= WINDOW_DAYS) {
+        let starts = round.step(asset, Point::Starts);
+        let run = round.step(asset, Point::HoursRun);
+        if let Some((starts, run)) = starts.zip(run).filter(|(s, r)| s.since == r.since) {
+            sum.starts += starts.increase;
+            sum.run += run.increase;
+            sum.clock += hours_to_start_in(ctx, starts.since, round.time);
+            sum.days += days_between(starts.since, round.time);
+        }
+    }
+    sum
+}
+
+/// Hours between two moments in which a machine could start: the plant's working hours if told,
+/// else all of them.
+fn hours_to_start_in(ctx: &Context<'_>, from: Timestamp, to: Timestamp) -> f64 {
+    const STEP_MIN: u32 = 10;
+    let minutes = days_between(from, to) * 1440.0;
+    let Some(hours) = &ctx.station.site.hours else {
+        return minutes / 60.0;
+    };
+    let first = minute_of_week(ctx.station, from);
+    let steps = (minutes / f64::from(STEP_MIN)).round().clamp(0.0, 1.0e5) as u32;
+    let works = (0..steps).filter(|n| hours.works_at((first + n * STEP_MIN) % (7 * 1440)));
+    works.count() as f64 * f64::from(STEP_MIN) / 60.0
 }
 
 fn by_cycle(ctx: &Context<'_>, i: usize) -> Option<Finding> {
@@ -172,8 +223,10 @@ fn base(ctx: &Context<'_>, i: usize, part: &str) -> Finding {
         "Read {id}.pressure and the vessel's pressure together at the moment of loading: a drop between the machine's sensor and the vessel eats the band"
     ));
     f.action = format!(
-        "Widen the band of {id} if the plant allows, look for a choked path between {id} and the vessel, and check the vessel's volume"
+        "Look for a choked path between {id} and the vessel, check the vessel's volume, and widen the band of {id} if the plant allows{}",
+        ceiling(ctx.station, &[i], ctx.units)
+            .map_or(String::new(), |c| format!(", well below {c}"))
     );
-    f.cautions = in_the_room();
+    f.cautions = before_more_pressure(ctx.station, &[i], ctx.units);
     f
 }
