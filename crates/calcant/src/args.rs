@@ -107,6 +107,9 @@ pub(crate) struct JudgeHow {
     /// Judge as if it were then: 2026-03-01 (its end), or 2026-03-01T07:00, or with an offset
     #[arg(long, value_name = "TIME")]
     pub(crate) as_of: Option<String>,
+    /// Ask what each machine would do at this temperature outdoors tomorrow: "42 degC"
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub(crate) if_hot: Option<String>,
     /// Units of the text; JSON and the working keep SI units
     #[arg(long, value_enum, default_value_t = Units::Si)]
     pub(crate) units: Units,

@@ -21,6 +21,7 @@ use crate::cost::Year;
 use crate::day::{Day, Moment, reading_sigma};
 use crate::finding::{Evidence, Finding, NotJudged};
 use crate::line::before;
+use crate::history::CoolingNow;
 use crate::memory::{Memory, STALE_DAYS, days_between};
 use crate::say::Units;
 
@@ -124,6 +125,8 @@ pub(crate) struct Context<'a> {
     pub(crate) year: Year,
     pub(crate) findings: Vec<Finding>,
     pub(crate) not_judged: Vec<NotJudged>,
+    /// What the history knows of each machine's cooling.
+    pub(crate) cooling: Vec<CoolingNow>,
 }
 
 /// Whether a piece of work makes earlier readings of a point say nothing any more.
@@ -265,6 +268,7 @@ impl<'a> Context<'a> {
             year: Year::default(),
             findings: Vec::new(),
             not_judged: Vec::new(),
+            cooling: Vec::new(),
         };
         let standing = context.standing();
         for (place, (round, ids)) in standing.iter().enumerate() {

@@ -24,12 +24,14 @@ mod water;
 mod working;
 
 use jiff::Timestamp;
+use physics::quantity::Temperature;
 use station::model::{Asset, Station};
 use station::round::Round;
 
 pub use band::{Band, bands};
 pub use day::{Day, DutyFrom, Moment};
 pub use expectation::Expectation;
+pub use history::IfHot;
 pub use finding::{Finding, Kind, NotJudged, Urgency};
 pub use memory::Memory;
 pub use outlook::{MachineOutlook, Outlook, PlaceOutlook, outlook};
@@ -45,6 +47,8 @@ pub struct Options {
     pub as_of: Option<Timestamp>,
     /// Units of the sentences.
     pub units: Units,
+    /// Ask what each machine would do at this temperature outdoors.
+    pub if_hot: Option<Temperature>,
 }
 
 /// What the rounds of one station say.
@@ -62,6 +66,8 @@ pub struct Judgement {
     pub not_judged: Vec<NotJudged>,
     /// Each health that drifts.
     pub drifts: Vec<Drift>,
+    /// Each modelled machine at the temperature that was asked about; `None` if none was.
+    pub if_hot: Option<Vec<IfHot>>,
 }
 
 /// One health that drifts, for one line of text.
@@ -127,6 +133,7 @@ impl<'a> Judge<'a> {
         };
         findings::look(&mut context);
         let drifts = history::tell(&mut context, &self.history);
+        let if_hot = self.options.if_hot.map(|t| history::if_hot(&context, t));
         let expectations = expectation::of_the_last_round(&context);
         let mut findings = context.findings;
         findings.sort_by(Finding::order);
@@ -139,6 +146,7 @@ impl<'a> Judge<'a> {
             findings,
             not_judged,
             drifts,
+            if_hot,
         }
     }
 }

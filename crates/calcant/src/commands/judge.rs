@@ -9,9 +9,11 @@ use ::judge::{Judge, Judgement, Options};
 use ::station::file::problem::Problem;
 use ::station::file::rounds::{Reader, Rejection, Row};
 use ::station::file::station::parse_bytes;
+use ::station::file::unit;
 use ::station::model::Station;
 use anyhow::{Context, Result};
 use jiff::Timestamp;
+use physics::quantity::Temperature;
 
 use super::station_from;
 use crate::args::{JudgeArgs, JudgeHow};
@@ -20,6 +22,7 @@ use crate::wire;
 
 mod order;
 pub(crate) mod text;
+mod trend;
 
 /// Rejected rows that are listed; more are only counted.
 const MOST_REJECTED: usize = 1000;
@@ -176,9 +179,14 @@ fn judge_one(
         Ok(reader) => reader,
         Err(problems) => return Ok(Err((name.to_owned(), problems))),
     };
+    let if_hot = match how.if_hot.as_deref().map(outdoors).transpose() {
+        Ok(if_hot) => if_hot,
+        Err(problem) => return Ok(Err(("--if-hot".to_owned(), vec![problem]))),
+    };
     let options = Options {
         as_of,
         units: how.units.into(),
+        if_hot,
     };
     let mut judge = Judge::new(&station, options);
     let mut rows = Rows::default();
@@ -223,6 +231,18 @@ fn say_rejected(name: &str, rejection: &Rejection, before: u64) {
             "{name}: line {}: {at}{}\n  hint: {}",
             rejection.line, rejection.problem, rejection.hint
         ));
+    }
+}
+
+/// A temperature outdoors as typed.
+fn outdoors(text: &str) -> Result<Temperature, Problem> {
+    let kelvin = unit::quantity(unit::Kind::Temperature, text)
+        .map_err(|p| about("", p.what, p.hint.as_deref()))?;
+    if (213.15..=333.15).contains(&kelvin) {
+        Ok(Temperature::new(kelvin))
+    } else {
+        let hint = "outdoors lies between -60 and 60 degC";
+        Err(about("", format!("`{text}` is no weather"), Some(hint)))
     }
 }
 

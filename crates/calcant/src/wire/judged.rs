@@ -6,12 +6,13 @@ use anyhow::Result;
 use jiff::Timestamp;
 use judge::say::{file_unit, in_file_unit};
 use judge::{Expectation, Finding};
+use physics::quantity::ZERO_CELSIUS_K;
 use physics::working::Step as WorkingStep;
 use serde::Serialize;
 use station::model::Station;
 use station::point::PointId;
 
-use super::{VERSION, text_of};
+use super::{Triple, VERSION, text_of};
 use crate::commands::Judged;
 
 #[derive(Serialize)]
@@ -29,6 +30,28 @@ struct One<'a> {
     expectations: Vec<Expected>,
     findings: Vec<Found<'a>>,
     not_judged: Vec<Skipped<'a>>,
+    drifts: Vec<Drifting<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    if_hot: Option<Vec<Hot<'a>>>,
+}
+
+#[derive(Serialize)]
+struct Drifting<'a> {
+    subject: &'a str,
+    what: &'a str,
+    unit: &'a str,
+    level: f64,
+    per_month: f64,
+    course: &'a [f64],
+}
+
+#[derive(Serialize)]
+struct Hot<'a> {
+    id: &'a str,
+    #[serde(rename = "oil_temperature_degC")]
+    oil: Triple,
+    p_warn: f64,
+    p_trip: f64,
 }
 
 #[derive(Serialize)]
@@ -193,6 +216,34 @@ fn one(judged: &Judged) -> One<'_> {
                 why: &n.why,
             })
             .collect(),
+        drifts: judged
+            .judgement
+            .drifts
+            .iter()
+            .map(|d| Drifting {
+                subject: station.id(d.subject),
+                what: &d.what,
+                unit: &d.unit,
+                level: d.level,
+                per_month: d.per_month,
+                course: &d.spark,
+            })
+            .collect(),
+        if_hot: judged.judgement.if_hot.as_ref().map(|machines| {
+            machines
+                .iter()
+                .map(|m| Hot {
+                    id: &station.machines[m.machine].id,
+                    oil: Triple {
+                        low: m.oil.0 - ZERO_CELSIUS_K,
+                        mid: m.oil.1 - ZERO_CELSIUS_K,
+                        high: m.oil.2 - ZERO_CELSIUS_K,
+                    },
+                    p_warn: m.p_warn,
+                    p_trip: m.p_trip,
+                })
+                .collect()
+        }),
     }
 }
 

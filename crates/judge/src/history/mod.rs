@@ -8,6 +8,7 @@
 mod causes;
 mod change;
 mod forecast;
+mod hot;
 mod shift;
 mod stream;
 mod tell;
@@ -21,6 +22,8 @@ use crate::day::Day;
 use crate::memory::Memory;
 
 use stream::Streams;
+pub(crate) use hot::{CoolingNow, if_hot};
+pub use hot::IfHot;
 pub(crate) use tell::tell;
 
 /// What is kept of all rounds.

@@ -17,7 +17,7 @@ use super::change::{Change, Outcome, Scale, Search, cooling_part};
 use super::forecast::{Dates, Path, passage};
 use super::stream::{PROBE, Part, Stream, Streams};
 use super::wear::Wear;
-use super::{History, moment};
+use super::{CoolingNow, History, moment};
 use crate::Drift;
 use crate::context::Context;
 use crate::day::Moment;
@@ -301,6 +301,7 @@ fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts: &mut Vec<
         &format!("{}.cooling", ctx.station.id(asset)),
         &points,
     );
+    remember_cooling(ctx, i, &outcome);
     let Some(change) = &outcome.change else {
         return;
     };
@@ -320,6 +321,33 @@ fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts: &mut Vec<
     if let Some(finding) = finding {
         merge(ctx, finding);
     }
+}
+
+/// What is needed to say how the machine would do in other weather.
+fn remember_cooling(ctx: &mut Context<'_>, i: usize, outcome: &Outcome) {
+    let oil = outcome
+        .levels
+        .iter()
+        .find(|l| l.id.point == Point::OilTemperature);
+    let Some(level) = oil.filter(|l| l.samples >= OWN_FROM) else {
+        return;
+    };
+    let found = outcome
+        .change
+        .as_ref()
+        .and_then(|c| Some((cooling_part(&c.cause)?, c)));
+    let (part, size, sigma) = match found {
+        Some((part @ (Part::CoolingAir | Part::OilSide), c)) => (part, c.size, c.sigma),
+        _ => (Part::CoolingAir, 0.0, 0.0),
+    };
+    ctx.cooling.push(CoolingNow {
+        machine: i,
+        part,
+        size,
+        sigma,
+        offset: level.offset,
+        noise: level.noise,
+    });
 }
 
 fn worse(part: Part, k: f64) -> MachineHealth {

@@ -105,6 +105,10 @@ fn of_one(text: &mut String, one: &Judged, how: &JudgeHow) {
         }
         of_finding(text, one, n + 1, finding, how);
     }
+    super::trend::drifts(text, one);
+    if let Some(asked) = &how.if_hot {
+        super::trend::if_hot(text, one, asked, how.units.into());
+    }
     isolation(text, one);
     not_judged(text, one);
 }

@@ -1,0 +1,108 @@
+//! Drifting healths as one line each, and what each machine would do on a hot day.
+//!
+//! Must not know: how a drift is found.
+
+use std::fmt::Write as _;
+
+use judge::Drift;
+use judge::say::{Units, percent, round};
+
+use super::Judged;
+
+const BARS: [char; 8] = ['▁', '▂', '▃', '▄', '▅', '▆', '▇', '█'];
+/// Marks in a sparkline.
+const MARKS: usize = 26;
+
+/// One line for each health that drifts: level, change a month, course.
+pub(super) fn drifts(text: &mut String, one: &Judged) {
+    let drifts = &one.judgement.drifts;
+    if drifts.is_empty() {
+        return;
+    }
+    let _ = writeln!(text, "What drifts\n");
+    let name = |d: &Drift| format!("{} {}", one.station.id(d.subject), d.what);
+    let width = drifts
+        .iter()
+        .map(|d| name(d).chars().count())
+        .max()
+        .unwrap_or(0);
+    for d in drifts {
+        let unit = if d.unit == "1" {
+            String::new()
+        } else {
+            format!(" {}", d.unit)
+        };
+        let _ = writeln!(
+            text,
+            "  {:width$}  {:>9}{unit}  {:>+7.3}{unit} a month  {}",
+            name(d),
+            round(d.level, 3),
+            d.per_month,
+            spark(&d.spark)
+        );
+    }
+    text.push('\n');
+}
+
+/// The course as marks of eight heights, from the least to the greatest value.
+fn spark(values: &[f64]) -> String {
+    let stride = values.len().div_ceil(MARKS).max(1);
+    let shown: Vec<f64> = values.iter().copied().step_by(stride).collect();
+    let (low, high) = shown
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| {
+            (l.min(*v), h.max(*v))
+        });
+    let height = (high - low).max(1.0e-12);
+    shown
+        .iter()
+        .map(|v| {
+            let place = ((v - low) / height * 7.0).round();
+            // Between 0 and 7 by construction; the cast cannot wrap.
+            BARS[(place.clamp(0.0, 7.0)) as usize]
+        })
+        .collect()
+}
+
+/// What each machine would do at the temperature that was asked about.
+pub(super) fn if_hot(text: &mut String, one: &Judged, asked: &str, units: Units) {
+    let Some(machines) = &one.judgement.if_hot else {
+        return;
+    };
+    let _ = writeln!(text, "If it gets {asked} tomorrow\n");
+    if machines.is_empty() {
+        let _ = writeln!(
+            text,
+            "  nothing can be said: no machine here has a thermal model\n"
+        );
+        return;
+    }
+    for m in machines {
+        let machine = &one.station.machines[m.machine];
+        let _ = writeln!(
+            text,
+            "  {}: oil {} ({} to {}); warning at {}: {}; trip at {}: {}",
+            machine.id,
+            units.temperature(m.oil.1),
+            units.temperature(m.oil.0),
+            units.temperature(m.oil.2),
+            units.temperature(machine.oil.warn.si()),
+            percent(m.p_warn),
+            units.temperature(machine.oil.trip.si()),
+            percent(m.p_trip),
+        );
+    }
+    text.push('\n');
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_course_is_drawn_from_low_to_high() {
+        assert_eq!(spark(&[0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0]), "▁▂▃▄▅▆▇█");
+        assert_eq!(spark(&[1.0, 1.0]), "▁▁");
+        assert_eq!(spark(&[]), "");
+    }
+}

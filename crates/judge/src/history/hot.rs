@@ -1,0 +1,111 @@
+//! What each machine would do at a temperature tomorrow, with its present health.
+//!
+//! Must not know: sentences, JSON.
+
+use physics::quantity::Temperature;
+use station::forward::MachineHealth;
+use station::model::Asset;
+use station::point::{Point, PointId};
+
+use super::forecast::normal;
+use super::stream::{PROBE, Part};
+use crate::band::bands;
+use crate::context::Context;
+use crate::day::Day;
+
+/// The model's own error when it is asked about weather that it has not met, K.
+const EXTRAPOLATION_K: f64 = 1.5;
+
+/// What the history knows of one machine's cooling.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct CoolingNow {
+    pub(crate) machine: usize,
+    pub(crate) part: Part,
+    /// Size of the change, in fifths lost, and its standard deviation.
+    pub(crate) size: f64,
+    pub(crate) sigma: f64,
+    /// The machine's own offset of its oil temperature, K, and the noise of one reading.
+    pub(crate) offset: f64,
+    pub(crate) noise: f64,
+}
+
+/// One machine on a hot day. SI.
+#[derive(Debug, Clone, PartialEq)]
+pub struct IfHot {
+    /// Which machine.
+    pub machine: usize,
+    /// Oil temperature, low, middle and high of the 95 % band, K.
+    pub oil: (f64, f64, f64),
+    /// Probability of reaching the warning temperature.
+    pub p_warn: f64,
+    /// Probability of reaching the trip temperature.
+    pub p_trip: f64,
+}
+
+/// Each modelled machine at this temperature outdoors, in the season of the judgement.
+pub(crate) fn if_hot(ctx: &Context<'_>, outdoors: Temperature) -> Vec<IfHot> {
+    ctx.screws().filter_map(|i| one(ctx, i, outdoors)).collect()
+}
+
+fn one(ctx: &Context<'_>, i: usize, outdoors: Temperature) -> Option<IfHot> {
+    let look = ctx.looks.first()?;
+    let mut at = ctx.hot_day(look, outdoors, look.day.month);
+    if at.machines[i].duty <= 0.0 {
+        at.machines[i] =
+            station::forward::Running::at_duty(ctx.station, i, ctx.year.uses.get(i)?.duty);
+    }
+    let known = ctx.cooling.iter().find(|c| c.machine == i);
+    let oil = |size: f64| {
+        let k = PROBE.powf(size);
+        let health = match known.map(|c| c.part) {
+            Some(Part::OilSide) => MachineHealth {
+                oil_cooler: k,
+                ..MachineHealth::NEW
+            },
+            _ => MachineHealth {
+                fan: k,
+                ..MachineHealth::NEW
+            },
+        };
+        ctx.machine(i, &health, &at)
+            .and_then(|m| m.oil_temperature)
+            .map(Temperature::si)
+    };
+    let (mid, sigma) = match known {
+        Some(c) => {
+            let mid = oil(c.size)?;
+            let slope = oil(c.size + c.sigma.max(1e-3)).map_or(0.0, |t| t - mid);
+            (
+                mid + c.offset,
+                slope.hypot(0.5 * c.noise).hypot(EXTRAPOLATION_K),
+            )
+        }
+        // Nothing was learned: the plate's own uncertainty.
+        None => {
+            let day = Day {
+                conditions: at.clone(),
+                ..look.day.clone()
+            };
+            let day = Day {
+                moments: vec![crate::day::Moment::Loaded; day.moments.len()],
+                ..day
+            };
+            let id = PointId {
+                asset: Asset::Machine(i),
+                point: Point::OilTemperature,
+            };
+            let health = station::forward::Health::new(ctx.station);
+            let (_, found) = bands(ctx.station, &health, &day, &[id]).ok()?;
+            let band = found.into_iter().next()??;
+            (band.mid, band.sigma.hypot(EXTRAPOLATION_K))
+        }
+    };
+    let limits = &ctx.station.machines[i].oil;
+    let beyond = |limit: f64| 1.0 - normal((limit - mid) / sigma);
+    Some(IfHot {
+        machine: i,
+        oil: (mid - 1.96 * sigma, mid, mid + 1.96 * sigma),
+        p_warn: beyond(limits.warn.si()),
+        p_trip: beyond(limits.trip.si()),
+    })
+}
