@@ -117,24 +117,28 @@ fn by_condensate(ctx: &Context<'_>) -> Option<Finding> {
         ),
     };
     f.since = Some(seen.since);
-    f.urgency = Urgency::NextService;
+    let id = &ctx.station.drains[drain].id;
+    f.urgency = Urgency::Watch;
     f.title = format!(
-        "The condensate of {} is oily: more oil goes with the air than the separator should let through",
-        ctx.station.drains[drain].id
+        "The condensate of {id} looks oily; that of an oil-injected screw always carries some oil, so look whether it has grown"
     );
+    f.next_check = Some(format!(
+        "Let a clear bottle of it stand for an hour and compare it with an earlier one and with other drains: oil that floats free says that more comes over than should"
+    ));
+    f.action = format!(
+        "Keep a bottle of the condensate of {id}, and write down oil_added for each machine; look at separator and scavenge line only if both grow"
+    );
+    f.isolate = false;
+    f.cautions = crate::safety::at_drains();
     f.working.push(physics::working::Step {
         name: "look of the condensate".to_owned(),
-        formula: "clear or milky in order; oily says that oil comes over".to_owned(),
+        formula: "clear or milky is usual; oily asks for a comparison".to_owned(),
         numbers: seen.word.text().to_owned(),
         value: 1.0,
         unit: "1 seen".to_owned(),
         source: "observation; common practice, no source".to_owned(),
     });
     if machine.is_none() {
-        f.action =
-            "Find which machine loses oil: compare what each has to be topped up with".to_owned();
-        f.next_check = Some("Write down oil_added for each machine".to_owned());
-        f.cautions = crate::safety::at_drains();
         f.cost = Cost::at_stake("risk, not energy: oil in the plant's air, filters loaded early");
     }
     Some(f)
