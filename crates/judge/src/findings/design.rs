@@ -6,7 +6,7 @@ use physics::working::{Formula, Mark, Step};
 use station::forward::{
     Conditions, Health, MachineHealth, Running, State, expect, room_temperature,
 };
-use station::model::{Asset, Station};
+use station::model::{Asset, Machine, Station};
 
 use super::cooling_lost::in_the_hot_season;
 use super::draft;
@@ -287,6 +287,38 @@ fn due(
     Some(f)
 }
 
+/// A vessel that stands what the machines can reach, but of which no safety valve is told.
+fn untold_valve(mut f: Finding, ctx: &Context<'_>, i: usize, strongest: &Machine) -> Finding {
+    let vessel = &ctx.station.vessels[i];
+    f.title = format!(
+        "{} stands {}, more than {} can reach, but the station file tells no safety valve: write it into the station file",
+        vessel.id,
+        ctx.units.gauge(vessel.max_pressure.si()),
+        strongest.id,
+    );
+    f.urgency = Urgency::Watch;
+    f.working = vec![Step {
+        name: "pressure left to the vessel's".to_owned(),
+        formula: "p_max(vessel) − p_max(machine)".to_owned(),
+        numbers: format!(
+            "{} − {} bar(g)",
+            round(vessel.max_pressure.bar(), 1),
+            round(strongest.max_pressure.bar(), 1)
+        ),
+        value: vessel.max_pressure.bar() - strongest.max_pressure.bar(),
+        unit: "bar".to_owned(),
+        source: "the station file; a vessel has its own safety valve by the law of most places (common practice, no source)".to_owned(),
+    }];
+    f.cost = Cost::at_stake("safety: a valve that nobody knows of is not tested");
+    f.action = format!(
+        "Write the safety valve of {}, its set pressure and the date of its next test into the station file; if it has none, ask a licensed person",
+        vessel.id
+    );
+    f.next_check = Some(format!("Read the plates of {} and of its valve", vessel.id));
+    f.cautions = at_safety_valves();
+    f
+}
+
 /// A vessel of which no safety valve is told, while machines can pump above its pressure.
 fn no_valve(ctx: &Context<'_>, i: usize) -> Option<Finding> {
     let vessel = &ctx.station.vessels[i];
@@ -295,10 +327,10 @@ fn no_valve(ctx: &Context<'_>, i: usize) -> Option<Finding> {
         .machines
         .iter()
         .max_by(|a, b| a.max_pressure.si().total_cmp(&b.max_pressure.si()))?;
-    if strongest.max_pressure.si() <= vessel.max_pressure.si() {
-        return None;
-    }
     let mut f = draft(ctx, Kind::Design, Asset::Vessel(i), "no-valve", None);
+    if strongest.max_pressure.si() <= vessel.max_pressure.si() {
+        return Some(untold_valve(f, ctx, i, strongest));
+    }
     f.title = format!(
         "{} stands {} and {} can reach {}; the station file tells no safety valve",
         vessel.id,
