@@ -1,6 +1,7 @@
 //! `power-high`: more power on load than pressure and speed explain.
 
-use physics::working::{Formula, Mark};
+use physics::machine::motor::{MOTOR_POWER, MotorPlate, power_from_current};
+use physics::working::{Formula, Mark, Step};
 use station::forward::MachineHealth;
 use station::model::Asset;
 use station::point::{Point, PointId};
@@ -24,7 +25,7 @@ pub(super) fn look(ctx: &mut Context<'_>) {
     let mut found = Vec::new();
     for i in 0..ctx.station.machines.len() {
         if let Some(r) = power(ctx, i, Moment::Loaded).filter(|r| r.high()) {
-            found.push(finding(ctx, i, r));
+            found.extend(finding(ctx, i, r));
         }
     }
     ctx.findings.extend(found);
@@ -42,37 +43,80 @@ pub(super) fn power<'c>(ctx: &'c Context<'_>, i: usize, moment: Moment) -> Optio
         })
 }
 
+/// What was read and what was expected as power, W, and the expectation's σ. A current is turned
+/// into power first: near unloaded most of it magnetises, and a ratio of currents says little.
+pub(super) struct AsPower {
+    read: f64,
+    mid: f64,
+    sigma: f64,
+}
+
+impl AsPower {
+    pub(super) fn of(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Self> {
+        if r.id.point == Point::MachinePower {
+            return Some(Self {
+                read: r.read,
+                mid: r.band.mid,
+                sigma: r.band.sigma,
+            });
+        }
+        let motor = &ctx.station.machines[i].motor;
+        let plate = MotorPlate {
+            current_a: motor.current_a?,
+            power_factor: motor.power_factor.value,
+        };
+        let volts = motor.voltage_v?;
+        let watt = |ampere| power_from_current(ampere, volts, plate).map(|p| p.si());
+        let mid = watt(r.band.mid).ok()?;
+        Some(Self {
+            read: watt(r.read).ok()?,
+            mid,
+            sigma: watt(r.band.mid + r.band.sigma).ok()? - mid,
+        })
+    }
+
+    /// Read over expected.
+    pub(super) fn share(&self) -> f64 {
+        self.read / self.mid
+    }
+}
+
 /// The factor with its interval.
-pub(super) fn share(r: &Residual, what: &str) -> PartHealth {
-    let k = r.read / r.band.mid;
-    let half = 1.96 * r.band.sigma / r.band.mid;
+pub(super) fn share(p: &AsPower, what: &str) -> PartHealth {
+    let k = p.share();
+    let half = 1.96 * p.sigma / p.mid;
     PartHealth {
         what: what.to_owned(),
         unit: "1",
         value: k,
-        low: k - half,
+        low: (k - half).max(0.0),
         high: k + half,
         per_month: None,
     }
 }
 
-pub(super) fn share_step(r: &Residual) -> physics::working::Step {
-    let scale = if r.id.point == Point::MachinePower {
-        1e-3
-    } else {
-        1.0
-    };
-    SHARE.step(
-        format!(
-            "{} / {}",
-            round(r.read * scale, 1),
-            round(r.band.mid * scale, 1)
-        ),
-        r.read / r.band.mid,
-    )
+/// The share as steps; where a current was read, from both currents over both powers.
+pub(super) fn share_steps(r: &Residual, p: &AsPower) -> Vec<Step> {
+    let from_current = (r.id.point == Point::MachineCurrent).then(|| {
+        MOTOR_POWER.step(
+            format!(
+                "{} A read, {} A expected: {} and {} kW",
+                round(r.read, 1),
+                round(r.band.mid, 1),
+                round(p.read / 1e3, 1),
+                round(p.mid / 1e3, 1)
+            ),
+            p.read / 1e3,
+        )
+    });
+    let share = SHARE.step(
+        format!("{} / {} kW", round(p.read / 1e3, 1), round(p.mid / 1e3, 1)),
+        p.share(),
+    );
+    from_current.into_iter().chain([share]).collect()
 }
 
-fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Finding {
+fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
     let machine = &ctx.station.machines[i];
     let mut f = draft(
         ctx,
@@ -81,9 +125,10 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Finding {
         "power",
         Some(r.since),
     );
-    let k = r.read / r.band.mid;
+    let p = AsPower::of(ctx, i, r)?;
+    let k = p.share();
     f.title = format!(
-        "{} draws {} on load at {}: {} more than it should",
+        "{} draws {} on load at {}: {} more power than it should",
         machine.id,
         ctx.beside(r),
         ctx.units
@@ -91,9 +136,9 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Finding {
         percent(k - 1.0),
     );
     f.evidence = vec![r.evidence()];
-    f.health = Some(share(r, "power on load"));
+    f.health = Some(share(&p, "power on load"));
     f.working = ctx.working_of(r);
-    f.working.push(share_step(r));
+    f.working.extend(share_steps(r, &p));
     let found = MachineHealth {
         power: k.min(2.5),
         ..MachineHealth::NEW
@@ -112,5 +157,5 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Finding {
         machine.id
     );
     f.cautions = in_the_room();
-    f
+    Some(f)
 }

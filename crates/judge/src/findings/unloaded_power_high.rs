@@ -3,7 +3,7 @@
 use station::forward::MachineHealth;
 use station::model::{Asset, Control};
 
-use super::power_high::{power, share, share_step};
+use super::power_high::{AsPower, power, share, share_steps};
 use super::{draft, price};
 use crate::context::{Context, Residual};
 use crate::day::Moment;
@@ -16,12 +16,12 @@ pub(super) fn look(ctx: &mut Context<'_>) {
     for i in 0..ctx.station.machines.len() {
         let unloads = matches!(ctx.station.machines[i].control, Control::LoadUnload(_));
         let residual = power(ctx, i, Moment::Unloaded).filter(|r| unloads && r.high());
-        found.extend(residual.map(|r| finding(ctx, i, r)));
+        found.extend(residual.and_then(|r| finding(ctx, i, r)));
     }
     ctx.findings.extend(found);
 }
 
-fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Finding {
+fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
     let machine = &ctx.station.machines[i];
     let asset = Asset::Machine(i);
     let mut f = draft(
@@ -31,17 +31,18 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Finding {
         "unloaded-power",
         Some(r.since),
     );
-    let k = r.read / r.band.mid;
+    let p = AsPower::of(ctx, i, r)?;
+    let k = p.share();
     f.title = format!(
-        "{} draws {} unloaded: {} more than it should",
+        "{} draws {} unloaded: {} more power than it should",
         machine.id,
         ctx.beside(r),
         percent(k - 1.0)
     );
     f.evidence = vec![r.evidence()];
-    f.health = Some(share(r, "power unloaded"));
+    f.health = Some(share(&p, "power unloaded"));
     f.working = ctx.working_of(r);
-    f.working.push(share_step(r));
+    f.working.extend(share_steps(r, &p));
     let found = MachineHealth {
         unloaded_power: k.min(4.0),
         ..MachineHealth::NEW
@@ -60,5 +61,5 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Finding {
         machine.id
     );
     f.cautions = in_the_room();
-    f
+    Some(f)
 }
