@@ -42,7 +42,12 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
         ctx.units.drop(intake.change.si()),
     );
     f.evidence = vec![r.evidence()];
-    f.health = Some(drop_health("intake drop over clean", r, intake.clean.value));
+    f.health = Some(drop_health(
+        "intake drop over clean",
+        r.read,
+        r,
+        intake.clean.value,
+    ));
     f.working = ctx.working_of(r);
     let choked = MachineHealth {
         intake_drop: r.read / intake.clean.value.si(),

@@ -1,18 +1,22 @@
 //! `separator-loaded`: the oil separator's drop at or near its change value.
 
 use physics::quantity::PressureDifference;
+use station::forward::MachineHealth;
 use station::model::Asset;
 use station::point::Point;
 
 use super::{draft, price};
 use crate::context::{Context, Residual};
 use crate::cost::Priced;
+use crate::day::DutyFrom;
 use crate::finding::{Finding, Kind, PartHealth, Urgency};
 use crate::safety::{before_the_cabinet, hand_back};
 use crate::say::percent;
 
 /// Share of the way from clean to change at which the change is worth planning.
 pub(super) const NEAR: f64 = 0.8;
+/// How the drop follows the flow, as the forward model has it.
+const FLOW_EXPONENT: f64 = 1.8;
 
 pub(super) fn look(ctx: &mut Context<'_>) {
     let mut found = Vec::new();
@@ -29,8 +33,13 @@ pub(super) fn way(read: f64, clean: PressureDifference, change: PressureDifferen
     (read - clean.si()) / (change - clean).si()
 }
 
-pub(super) fn drop_health(what: &str, r: &Residual, clean: PressureDifference) -> PartHealth {
-    let k = r.read / clean.si();
+pub(super) fn drop_health(
+    what: &str,
+    drop: f64,
+    r: &Residual,
+    clean: PressureDifference,
+) -> PartHealth {
+    let k = drop / clean.si();
     let half = 1.96 * r.band.sigma / clean.si();
     PartHealth {
         what: what.to_owned(),
@@ -52,19 +61,36 @@ pub(super) fn urgency(finding: &mut Finding, way: f64, priced: Option<Priced>) {
     };
 }
 
+/// A drop as it would be at full flow: a machine that turns slowly takes less of it. Where the
+/// speed was not read, the drop is taken as it is: it is no less.
+fn at_full_flow(ctx: &Context<'_>, i: usize, r: &Residual) -> (f64, String) {
+    let day = &ctx.look_of(r).day;
+    let speed = day.conditions.machines[i].speed;
+    if day.duty_from[i] != DutyFrom::Speed || !(0.1..1.0).contains(&speed) {
+        return (r.read, String::new());
+    }
+    let note = format!(
+        " at full flow ({} read at {})",
+        ctx.units.drop(r.read),
+        percent(speed)
+    );
+    (r.read / speed.powf(FLOW_EXPONENT), note)
+}
+
 fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
     let machine = &ctx.station.machines[i];
     let separator = &machine.separator;
-    let way = way(r.read, separator.clean.value, separator.change);
+    let (at_full, note) = at_full_flow(ctx, i, r);
+    let way = way(at_full, separator.clean.value, separator.change);
     if way < NEAR {
         return None;
     }
     let asset = Asset::Machine(i);
     let mut f = draft(ctx, Kind::SeparatorLoaded, asset, "separator", Some(r.time));
     f.title = format!(
-        "The oil separator of {} takes {}, clean {}, change at {}: {} of the way",
+        "The oil separator of {} takes {}{note}, clean {}, change at {}: {} of the way",
         machine.id,
-        ctx.units.drop(r.read),
+        ctx.units.drop(at_full),
         ctx.units.drop(separator.clean.value.si()),
         ctx.units.drop(separator.change.si()),
         percent(way)
@@ -72,12 +98,19 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
     f.evidence = vec![r.evidence()];
     f.health = Some(drop_health(
         "separator drop over clean",
+        at_full,
         r,
         separator.clean.value,
     ));
     f.working = ctx.working_of(r);
-    let more = PressureDifference::new(r.read) - separator.clean.value;
-    urgency(&mut f, way, ctx.year.of_pressure(ctx.station, i, more));
+    let loaded = MachineHealth {
+        separator_drop: at_full / separator.clean.value.si(),
+        ..MachineHealth::NEW
+    };
+    let priced = ctx
+        .year
+        .of_health(ctx.station, i, &loaded, &MachineHealth::NEW);
+    urgency(&mut f, way, priced);
     f.next_check = Some(format!(
         "Read the drop of {} again on load, both taps by one gauge",
         machine.id
