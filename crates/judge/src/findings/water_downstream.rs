@@ -3,14 +3,15 @@
 use physics::air::DEW_POINT;
 use physics::quantity::ZERO_CELSIUS_K;
 use physics::working::{Formula, Mark};
-use station::forward::PlaceState;
-use station::model::Asset;
+use station::forward::{Health, PlaceState, expect};
+use station::model::{Asset, Station};
 use station::point::Point;
 
 use super::draft;
 use crate::context::Context;
 use crate::day::Moment;
 use crate::finding::{Cost, Evidence, Finding, Kind, Urgency};
+use crate::line::before;
 use crate::safety::at_drains;
 use crate::say::round;
 
@@ -36,8 +37,14 @@ pub(super) fn look(ctx: &mut Context<'_>) {
 fn by_dew_point(ctx: &Context<'_>, i: usize) -> Option<Finding> {
     let header = &ctx.station.headers[i];
     let coldest = header.coldest?.si();
-    let (dryer, r) = (0..ctx.station.dryers.len())
-        .find_map(|d| Some((d, ctx.residual(Asset::Dryer(d), Point::DryerDewPoint)?)))?;
+    // The last dryer before it decides.
+    let (dryer, r) = before(&ctx.station.air_path, Asset::Header(i))
+        .into_iter()
+        .rev()
+        .find_map(|a| match a {
+            Asset::Dryer(d) => Some((d, ctx.residual(a, Point::DryerDewPoint)?)),
+            _ => None,
+        })?;
     let sigma = ctx.sigma(r.id.asset, r.id.point, r.read);
     if r.read - 1.96 * sigma < coldest {
         return None;
@@ -67,11 +74,14 @@ fn by_dew_point(ctx: &Context<'_>, i: usize) -> Option<Finding> {
 /// The model says that liquid goes on to the header today.
 fn by_balance(ctx: &Context<'_>, i: usize) -> Option<Finding> {
     let look = ctx.looks.first()?;
-    // A dryer whose dew point was read keeps the line as dry as it was read, whatever is assumed of
-    // it; and how much air goes through is not known while a machine's state is not.
-    let dryness_read = (0..ctx.station.dryers.len())
-        .filter_map(|d| ctx.residual(Asset::Dryer(d), Point::DryerDewPoint))
-        .any(|r| r.look == 0);
+    let header = &ctx.station.headers[i];
+    // A dryer before it whose dew point was read, and is right, keeps the line dry, whatever is
+    // assumed of it; where the coldest of the pipes is told, the reading has decided already.
+    let dryness_read = before(&ctx.station.air_path, Asset::Header(i))
+        .into_iter()
+        .filter_map(|a| ctx.residual(a, Point::DryerDewPoint))
+        .any(|r| !r.high() || header.coldest.is_some());
+    // How much air goes through is not known while a machine's state is not.
     if dryness_read || look.day.moments.contains(&Moment::Unknown) {
         return None;
     }
@@ -80,7 +90,21 @@ fn by_balance(ctx: &Context<'_>, i: usize) -> Option<Finding> {
     if litres < LEAST_L_DAY {
         return None;
     }
-    let header = &ctx.station.headers[i];
+    // What separators only seem to let through is no water: they count as perfect where the
+    // station file does not tell their share.
+    let least = expect(
+        &with_perfect_separators(ctx.station),
+        &Health::new(ctx.station),
+        &look.day.conditions,
+    )
+    .ok()
+    .and_then(|state| {
+        let place = state.place(Asset::Header(i))?;
+        Some(place.liquid * place.dry_air.si() * 86_400.0 * place.duty)
+    })?;
+    if least < LEAST_L_DAY {
+        return None;
+    }
     let mut f = draft(
         ctx,
         Kind::WaterDownstream,
@@ -89,9 +113,10 @@ fn by_balance(ctx: &Context<'_>, i: usize) -> Option<Finding> {
         Some(look.day.time),
     );
     f.title = format!(
-        "About {} a day reach {}: the air comes at a dew point of {} to a place at {}",
+        "About {} a day reach {}, and {} even if every separator takes all it meets: the air comes at a dew point of {} to a place at {}",
         ctx.units.litres(litres),
         header.id,
+        ctx.units.litres(least),
         ctx.units.temperature(place.dew_point.si()),
         ctx.units.temperature(place.temperature.si())
     );
@@ -125,6 +150,22 @@ fn by_balance(ctx: &Context<'_>, i: usize) -> Option<Finding> {
         litres,
     ));
     Some(told(f, ctx, i))
+}
+
+/// The station with every separator whose share is a default taking all the water that it meets.
+fn with_perfect_separators(station: &Station) -> Station {
+    let mut perfect = station.clone();
+    let shares = perfect
+        .machines
+        .iter_mut()
+        .map(|m| &mut m.cooling.separates)
+        .chain(perfect.vessels.iter_mut().map(|v| &mut v.separates))
+        .chain(perfect.filters.iter_mut().map(|f| &mut f.separates))
+        .chain(perfect.dryers.iter_mut().map(|d| &mut d.separates));
+    for share in shares.filter(|share| !share.given) {
+        share.value = 1.0;
+    }
+    perfect
 }
 
 fn told(mut f: Finding, ctx: &Context<'_>, i: usize) -> Finding {
