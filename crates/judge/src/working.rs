@@ -194,10 +194,9 @@ impl Context<'_> {
             _ => None,
         };
         let mut steps = Vec::new();
-        if let (Some(i), Some(state)) = (machine, &look.state) {
-            if let Some(state) = &state.machines[i] {
-                steps = machine_steps(self.station, i, &look.day.conditions, state);
-            }
+        let state = |i: usize| look.state.as_ref()?.machines[i].as_ref();
+        if let Some((i, state)) = machine.and_then(|i| Some((i, state(i)?))) {
+            steps = machine_steps(self.station, i, &look.day.conditions, state);
         }
         let (mid, unit) = in_file_unit(point, residual.band.mid);
         let mut expected = EXPECTED.step(conditions_words(self.station, look, machine), mid);

@@ -122,9 +122,10 @@ fn by_condensate(ctx: &Context<'_>) -> Option<Finding> {
     f.title = format!(
         "The condensate of {id} looks oily; that of an oil-injected screw always carries some oil, so look whether it has grown"
     );
-    f.next_check = Some(format!(
+    f.next_check = Some(
         "Let a clear bottle of it stand for an hour and compare it with an earlier one and with other drains: oil that floats free says that more comes over than should"
-    ));
+            .to_owned(),
+    );
     f.action = format!(
         "Keep a bottle of the condensate of {id}, and write down oil_added for each machine; look at separator and scavenge line only if both grow"
     );
