@@ -2,6 +2,7 @@
 //! temperature, relative humidity and pressure. `moist_air_reference.py` beside this file does the
 //! same with two reference libraries.
 #![expect(clippy::print_stdout, reason = "a bench prints its result")]
+#![expect(clippy::disallowed_methods, reason = "a bench times itself")]
 
 use std::hint::black_box;
 use std::time::Instant;

@@ -88,10 +88,10 @@ fn heat_capacity_j_m3_k(supply: Temperature, p: AbsolutePressure) -> Answer<f64>
 ///
 /// ΔT = Q/(ρ c_p V)
 ///
-/// - `heat`: Q, heat that the ventilation carries away [W]
+/// - `heat`: Q, heat that the ventilation carries away \[W\]
 /// - `ventilation_m3_s`: V, volume of supply air at its own state [m³/s]
-/// - `supply`: temperature of the supply air, for ρ [K]
-/// - `p`: atmospheric pressure, for ρ [Pa]
+/// - `supply`: temperature of the supply air, for ρ \[K\]
+/// - `p`: atmospheric pressure, for ρ \[Pa\]
 ///
 /// # Validity
 /// Q 0…100 MW, V 10⁻⁴…10⁴ m³/s, supply −70…80 °C, 0.4…1.2 bar(a), rise up to 100 K. Well mixed,
@@ -128,7 +128,7 @@ pub fn room_rise(
 ///
 /// V = Q/(ρ c_p ΔT)
 ///
-/// - arguments as [`room_rise`]; `rise`: ΔT [K]
+/// - arguments as [`room_rise`]; `rise`: ΔT \[K\]
 ///
 /// # Validity
 /// As [`room_rise`]; ΔT 0.1…100 K.
@@ -154,7 +154,7 @@ pub fn ventilation_for_rise(
 /// v = V/A
 ///
 /// - `flow_m3_s`: V, air through the opening [m³/s]
-/// - `free_area_m2`: A, what the louvre's blades and the mesh leave open [m²]
+/// - `free_area_m2`: A, what the louvre's blades and the mesh leave open \[m²\]
 ///
 /// # Validity
 /// V 0…10⁴ m³/s, A 10⁻⁴…10⁴ m².

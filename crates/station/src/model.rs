@@ -101,12 +101,18 @@ impl WorkingHours {
     /// Whether the plant works at this minute of the week (Monday 00:00 is 0).
     #[must_use]
     pub fn works_at(&self, minute_of_week: u32) -> bool {
-        self.windows.iter().any(|&(from, to)| from <= minute_of_week && minute_of_week < to)
+        self.windows
+            .iter()
+            .any(|&(from, to)| from <= minute_of_week && minute_of_week < to)
     }
     /// Working hours in a week.
     #[must_use]
     pub fn hours_a_week(&self) -> f64 {
-        self.windows.iter().map(|&(from, to)| f64::from(to - from)).sum::<f64>() / 60.0
+        self.windows
+            .iter()
+            .map(|&(from, to)| f64::from(to - from))
+            .sum::<f64>()
+            / 60.0
     }
 }
 
@@ -594,7 +600,11 @@ impl Station {
 
     /// The drains fitted to a thing, by index.
     pub fn drains_of(&self, asset: Asset) -> impl Iterator<Item = usize> + '_ {
-        self.drains.iter().enumerate().filter(move |(_, d)| d.on == asset).map(|(i, _)| i)
+        self.drains
+            .iter()
+            .enumerate()
+            .filter(move |(_, d)| d.on == asset)
+            .map(|(i, _)| i)
     }
 
     /// The atmosphere at the site's altitude (ISO 2533).

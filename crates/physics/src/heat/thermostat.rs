@@ -41,9 +41,9 @@ const WIDTH: Range = Range {
 ///
 /// T = T_held + w ln(1 + e^((T_free − T_held)/w))
 ///
-/// - `free`: temperature with all oil through the cooler [K]
-/// - `held`: temperature that the valve holds in cool weather [K]
-/// - `rounding`: w, a quarter of the band over which the valve opens [K]
+/// - `free`: temperature with all oil through the cooler \[K\]
+/// - `held`: temperature that the valve holds in cool weather \[K\]
+/// - `rounding`: w, a quarter of the band over which the valve opens \[K\]
 ///
 /// Never below either of the two, 0.69 w above both where they meet, and rising in both.
 ///

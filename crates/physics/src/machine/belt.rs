@@ -1,8 +1,8 @@
 //! The V-belt drive: geometry, tension by deflection and by the note of the plucked span, slip.
 //!
-//! Symbols: D and d large and small pulley diameter [m] (arguments take the two in either order),
-//! C distance of the shafts [m], L length of the belt [m], t free span [m], T tension of one span
-//! of one belt [N].
+//! Symbols: D and d large and small pulley diameter \[m\] (arguments take the two in either order),
+//! C distance of the shafts \[m\], L length of the belt \[m\], t free span \[m\], T tension of one span
+//! of one belt \[N\].
 //!
 //! A slack belt slips: the air end turns slower, air is lost and the motor works no less. Tension is
 //! measured with the machine locked out and the guard off, never on a running belt.
@@ -306,8 +306,8 @@ pub fn deflection_sixty_fourth_m(span_m: f64) -> Answer<f64> {
 /// T = 4 m t² f²
 ///
 /// - `mass_kg_m`: m, mass per metre of one belt [kg/m]
-/// - `span_m`: t [m]
-/// - `frequency_hz`: f, the fundamental [Hz]
+/// - `span_m`: t \[m\]
+/// - `frequency_hz`: f, the fundamental \[Hz\]
 ///
 /// # Validity
 /// m 0.001…10 kg/m, t 5 mm…50 m, f 0…5000 Hz, T up to 1 MN. Belt stiffness, left out, reads short
@@ -358,7 +358,7 @@ fn deflection_sine(span_m: f64, deflection_m: f64) -> Answer<f64> {
 ///
 /// F = 2 T sin(atan(2 h/t)): the two halves of the span pull back along their own directions
 ///
-/// - `tension_n`: T [N]; `span_m`: t [m]; `deflection_m`: h [m]
+/// - `tension_n`: T \[N\]; `span_m`: t \[m\]; `deflection_m`: h \[m\]
 /// - returns: F; at 16 mm per metre 0.064 T
 ///
 /// # Validity
@@ -397,7 +397,7 @@ pub fn tension_from_deflection_n(force_n: f64, span_m: f64, deflection_m: f64) -
 /// s = 1 − n_2 d_2/(n_1 d_1)
 ///
 /// - `motor_rpm`, `air_end_rpm`: n_1 and n_2 [1/min]
-/// - `driver_m`, `driven_m`: d_1 and d_2, effective diameters of the pulleys at motor and air end [m]
+/// - `driver_m`, `driven_m`: d_1 and d_2, effective diameters of the pulleys at motor and air end \[m\]
 /// - returns: s [-]; 0.005…0.01 is good order, above 0.02…0.03 act (common practice, no source)
 ///
 /// # Validity
@@ -488,9 +488,9 @@ impl Section {
 /// Normal deflection force per belt.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ForceWindow {
-    /// Least force [N]; below it the belt is slack.
+    /// Least force \[N\]; below it the belt is slack.
     pub min_n: f64,
-    /// Largest force [N]; new belts are set to it.
+    /// Largest force \[N\]; new belts are set to it.
     pub max_n: f64,
 }
 
@@ -518,7 +518,7 @@ fn lines(table: &str) -> impl Iterator<Item = Line> {
 
 /// Force per belt that deflects its span by 16 mm per metre, by section and smaller pulley.
 ///
-/// - `small_pulley_m`: d, diameter of the smaller pulley [m]
+/// - `small_pulley_m`: d, diameter of the smaller pulley \[m\]
 ///
 /// # Validity
 /// `None` for a pulley that the table does not list; it has small gaps between its lines, where no

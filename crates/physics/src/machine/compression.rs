@@ -217,7 +217,7 @@ pub fn two_stage_work_j_kg(intake: Temperature, ratio: f64, n: f64) -> Answer<f6
 ///
 /// P = p_1 V ln(p_2/p_1)
 ///
-/// - `p1`, `p2`: intake and discharge [Pa]
+/// - `p1`, `p2`: intake and discharge \[Pa\]
 /// - `free_air`: V at the intake's state [m³/s]
 ///
 /// # Validity

@@ -110,7 +110,7 @@ const INPUT: Range = Range {
 /// What the motor's plate says that splits its current.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MotorPlate {
-    /// I_r, current at rated load [A].
+    /// I_r, current at rated load \[A\].
     pub current_a: f64,
     /// cos φ_r, power factor at rated load [-].
     pub power_factor: f64,
@@ -131,8 +131,8 @@ pub enum EfficiencyClass {
 ///
 /// P = √3 U I cos φ
 ///
-/// - `voltage_v`: U between two phases [V]
-/// - `current_a`: I in one phase [A]
+/// - `voltage_v`: U between two phases \[V\]
+/// - `current_a`: I in one phase \[A\]
 /// - `power_factor`: cos φ at this load [-]
 ///
 /// # Validity
@@ -180,8 +180,8 @@ pub fn magnetising_current_a(plate: MotorPlate) -> Answer<f64> {
 ///
 /// P = √3 U √(I² − I_m²), I_m as [`magnetising_current_a`]
 ///
-/// - `current_a`: I read in one phase [A]
-/// - `voltage_v`: U between two phases [V]
+/// - `current_a`: I read in one phase \[A\]
+/// - `voltage_v`: U between two phases \[V\]
 /// - `plate`: what the motor's plate says
 ///
 /// # Validity
@@ -321,7 +321,7 @@ fn between<const N: usize>(table: &str, column: usize, at: f64, what: &'static s
 /// Column A of the table, straight between its lines by power. The load's inertia may allow fewer:
 /// [`starts_per_hour_with_load_nema_mg_10`].
 ///
-/// - `shaft_kw`: rated power of the motor [kW]
+/// - `shaft_kw`: rated power of the motor \[kW\]
 ///
 /// # Validity
 /// 5…250 hp (3.73…186 kW).
@@ -383,7 +383,7 @@ pub fn rest_between_starts_s_nema_mg_10(shaft_kw: f64) -> Answer<f64> {
 ///
 /// The table at its own ratings, straight between two of them (common practice, no source).
 ///
-/// - `shaft_kw`: rated power of the motor [kW]
+/// - `shaft_kw`: rated power of the motor \[kW\]
 /// - returns: efficiency [-]
 ///
 /// # Validity

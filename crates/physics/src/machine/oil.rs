@@ -50,9 +50,9 @@ const OIL: Range = Range {
 ///
 /// T_free = T_cool + Q̄_oil (1/G − 1/C_oil) + Q_now/C_oil
 ///
-/// - `cooling_air`: T_cool, air entering the coolers [K]
-/// - `mean_heat`: Q̄_oil, heat to the oil cooler averaged over the last 15–20 min [W]
-/// - `present_heat`: Q_now, heat taken up by the oil in the air end at this moment [W]
+/// - `cooling_air`: T_cool, air entering the coolers \[K\]
+/// - `mean_heat`: Q̄_oil, heat to the oil cooler averaged over the last 15–20 min \[W\]
+/// - `present_heat`: Q_now, heat taken up by the oil in the air end at this moment \[W\]
 /// - `conductance_w_k`: G of the oil cooler [W/K]
 /// - `oil_capacity_w_k`: C_oil, oil flow times specific heat [W/K]
 ///
@@ -115,8 +115,8 @@ pub fn oil_capacity(ratio_kg_kg: f64, air_kg_s: f64) -> Answer<f64> {
 ///
 /// a = max(1, 2^((T − T_ref)/10 K))
 ///
-/// - `temperature`: T of the oil [K]
-/// - `reference`: T_ref at which the life is stated [K]
+/// - `temperature`: T of the oil \[K\]
+/// - `reference`: T_ref at which the life is stated \[K\]
 ///
 /// # Validity
 /// −100 to 400 °C; the rule is meant for 60 to 120 °C, and not every oil follows it.

@@ -174,7 +174,7 @@ pub struct Compression {
 ///
 /// P = P_fan + (P_r − P_fan) · k_w · s · (p_in/p_in,r) · g(p_2/p_in)/g(p_2,r/p_in,r)
 ///
-/// - `rated`, `fan`: P_r and P_fan [W]; `fan_now` is the fan's draw at this moment
+/// - `rated`, `fan`: P_r and P_fan \[W\]; `fan_now` is the fan's draw at this moment
 /// - `factor`: k_w · s [-]
 ///
 /// # Validity

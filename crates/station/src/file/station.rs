@@ -1,7 +1,7 @@
 //! The station file: TOML text to a [`Station`], or every problem of the file at once.
 //!
-//! The text becomes a tree that knows the line of every value ([`tree`]); [`keys`] lists every key
-//! with its unit and limits; [`reader`] reads one table by that list and notes what is wrong; the
+//! The text becomes a tree that knows the line of every value (`tree`); [`keys`] lists every key
+//! with its unit and limits; `reader` reads one table by that list and notes what is wrong; the
 //! other modules say what the keys of each thing mean and which values contradict each other. What
 //! the file leaves out is taken from [`crate::defaults`] and listed in [`Station::defaults_used`].
 //!
