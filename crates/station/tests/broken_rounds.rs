@@ -4,6 +4,7 @@
 //! problems of the header, or one line for each row that was taken and the words for each that was
 //! rejected. The station is the one of `common`, in the time zone Europe/Lisbon; the local times
 //! that occur twice or never there follow the IANA time zone database.
+#![expect(clippy::disallowed_methods, reason = "a test reads its own files")]
 
 mod common;
 
