@@ -21,9 +21,9 @@ use station::round::Round;
 use crate::day::Day;
 use crate::memory::Memory;
 
-use stream::Streams;
-pub(crate) use hot::{CoolingNow, if_hot};
 pub use hot::IfHot;
+pub(crate) use hot::{CoolingNow, if_hot};
+use stream::Streams;
 pub(crate) use tell::tell;
 
 /// What is kept of all rounds.
@@ -35,6 +35,10 @@ pub(crate) struct History {
 impl History {
     /// Takes a round in. `memory` has already seen it.
     pub(crate) fn see(&mut self, station: &Station, memory: &Memory, round: &Round) {
+        self.streams.note_work(round);
+        if self.streams.too_soon(round.time) {
+            return;
+        }
         if let Ok(day) = Day::of(station, memory, round) {
             self.streams.see(station, round, &day);
         }

@@ -95,8 +95,8 @@ pub(crate) fn day_of(time: jiff::Timestamp) -> f64 {
 }
 
 impl Streams {
-    /// Takes a round in. Work done is noted even where the round is too close to the last.
-    pub(crate) fn see(&mut self, station: &Station, round: &Round, day: &Day) {
+    /// Notes work done: it sets the streams back that it touches.
+    pub(crate) fn note_work(&mut self, round: &Round) {
         for work in &round.done {
             for stream in &mut self.list {
                 if resets(&work.work, work.on, stream.id) {
@@ -104,13 +104,17 @@ impl Streams {
                 }
             }
         }
+    }
+
+    /// Whether a round comes so soon after the last that it tells no more.
+    pub(crate) fn too_soon(&self, time: jiff::Timestamp) -> bool {
+        self.last_day
+            .is_some_and(|last| day_of(time) - last < CLOSEST_DAYS)
+    }
+
+    /// Takes a round in.
+    pub(crate) fn see(&mut self, station: &Station, round: &Round, day: &Day) {
         let today = day_of(round.time);
-        if self
-            .last_day
-            .is_some_and(|last| today - last < CLOSEST_DAYS)
-        {
-            return;
-        }
         let ids: Vec<PointId> = round
             .readings
             .iter()
