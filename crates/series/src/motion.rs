@@ -14,10 +14,10 @@ const RETURN: Range = Range::new("return rate of the drift per day", 0.0, 1.0e3)
 ///
 /// dl = d dt + √q_l dW₁, dd = −θ (d − m) dt + √q_d dW₂
 ///
-/// - l: level in unit; d: drift in unit/day
-/// - q_l: `level_variance` in unit²/day; q_d: `drift_variance` in unit²/day³
+/// - l: level, unit; d: drift, unit/day
+/// - q_l: `level_variance`, unit²/day; q_d: `drift_variance`, unit²/day³
 /// - θ: `drift_return` in 1/day: 0 lets the drift wander for ever, else it returns to `drift_mean`
-///   m in unit/day with the time constant 1/θ
+///   m, unit/day with the time constant 1/θ
 ///
 /// # Validity
 /// Any step of time; the covariance is exact, not a small-step approximation.
