@@ -12,7 +12,7 @@ use crate::shell::root;
 const OURS: &[(&str, &[&str])] = &[
     ("physics", &[]),
     ("station", &["physics"]),
-    ("judge", &["physics", "station"]),
+    ("judge", &["physics", "series", "station"]),
     ("report", &["judge", "physics", "station"]),
     ("calcant", &["judge", "physics", "report", "station"]),
     ("series", &[]),
