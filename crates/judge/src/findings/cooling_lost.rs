@@ -354,14 +354,15 @@ fn dryer_suffers(ctx: &Context<'_>, i: usize, k: f64, shows: &Residual, f: &mut 
         }
         None => look.day.conditions.clone(),
     };
-    let mut whole = Health::new(ctx.station);
-    whole.machines[i] = with(Part::Aftercooler, k);
-    let loads = expect(ctx.station, &whole, &at).map(|state| {
+    let worst = |k: f64| {
+        let mut whole = Health::new(ctx.station);
+        whole.machines[i] = with(Part::Aftercooler, k);
+        let state = expect(ctx.station, &whole, &at).ok()?;
         let loads = state.places.into_iter();
         loads
             .filter_map(|p| Some((p.asset, p.dryer_load?)))
             .max_by(|a, b| a.1.total_cmp(&b.1))
-    });
+    };
     let oil = ctx.residual(Asset::Machine(i), Point::OilTemperature);
     f.title += if oil.is_some_and(|r| r.z.abs() <= 1.96) {
         "; the oil is as it should be, so it is the aftercooler alone, and the oil's limits are not touched"
@@ -369,18 +370,19 @@ fn dryer_suffers(ctx: &Context<'_>, i: usize, k: f64, shows: &Residual, f: &mut 
         "; no loss of cooling air explains so much, so it is the aftercooler, and the oil's limits are not touched"
     };
     f.urgency = Urgency::Watch;
-    if let Ok(Some((dryer, load))) = loads {
+    if let (Some((dryer, load)), Some((_, clean))) = (worst(k), worst(1.0)) {
         f.working.push(DRYER_LOAD.step(
             format!("{} outdoors", ctx.units.temperature(at.ambient.si())),
             load,
         ));
-        if load > 1.0 {
+        if load > 1.0 && load > 1.05 * clean {
             f.urgency = Urgency::NextService;
             f.title += &format!(
-                "; at {} outdoors {} would get {} of what it can dry",
+                "; at {} outdoors {} would get {} of what it can dry, {} with a clean one",
                 ctx.units.temperature(at.ambient.si()),
                 ctx.station.id(dryer),
-                percent(load)
+                percent(load),
+                percent(clean)
             );
         }
     }

@@ -291,7 +291,7 @@ fn due(
 fn untold_valve(mut f: Finding, ctx: &Context<'_>, i: usize, strongest: &Machine) -> Finding {
     let vessel = &ctx.station.vessels[i];
     f.title = format!(
-        "{} stands {}, more than {} can reach, but the station file tells no safety valve: write it into the station file",
+        "{} stands {}, no less than {} can reach, but the station file tells no safety valve: write it into the station file",
         vessel.id,
         ctx.units.gauge(vessel.max_pressure.si()),
         strongest.id,

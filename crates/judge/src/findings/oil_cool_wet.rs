@@ -105,10 +105,11 @@ fn finding(ctx: &Context<'_>, i: usize, dew: f64, distance: f64, doubt: f64) -> 
         )
     } else {
         format!(
-            "{}: oil at {} is {} from the {} at which water condenses in it; {} are wanted",
+            "{}: oil at {} lies {} {} the {} at which water condenses in it; {} above are wanted",
             machine.id,
             ctx.units.temperature(read),
-            ctx.units.kelvins(distance),
+            ctx.units.kelvins(distance.abs()),
+            if distance < 0.0 { "below" } else { "above" },
             ctx.units.temperature(dew),
             ctx.units.kelvins(MARGIN_K)
         )
