@@ -85,10 +85,10 @@ impl Prepared {
         let mut moment = [0.0; NUISANCE];
         for p in &points {
             let w = p.trust / variance;
-            for i in 0..NUISANCE {
+            for (i, row) in m.iter_mut().enumerate() {
                 moment[i] += w * p.nuisance[i] * p.residual;
-                for j in 0..NUISANCE {
-                    m[i][j] += w * p.nuisance[i] * p.nuisance[j];
+                for (j, cell) in row.iter_mut().enumerate() {
+                    *cell += w * p.nuisance[i] * p.nuisance[j];
                 }
             }
         }
@@ -295,10 +295,11 @@ mod tests {
         for i in 0..n {
             log_det += m[i][i].ln();
             quadratic += v[i] * v[i] / m[i][i];
+            let pivot = m[i].clone();
             for j in i + 1..n {
-                let f = m[j][i] / m[i][i];
-                for c in i..n {
-                    m[j][c] -= f * m[i][c];
+                let f = m[j][i] / pivot[i];
+                for (cell, above) in m[j].iter_mut().zip(&pivot).skip(i) {
+                    *cell -= f * above;
                 }
                 v[j] -= f * v[i];
             }

@@ -550,12 +550,10 @@ fn limit(ctx: &Context<'_>, i: usize, change: &Change, part: Part, offset: f64, 
     );
     // The design-hot day may come in its season even where the mean maximum is harmless.
     let (hottest, month) = climate.hottest();
-    if let Some(t) = oil(PROBE.powf(change.size), hottest, month) {
-        if t >= warn {
-            f.urgency = f
-                .urgency
-                .min(crate::findings::in_the_hot_season(ctx, month));
-        }
+    if oil(PROBE.powf(change.size), hottest, month).is_some_and(|t| t >= warn) {
+        f.urgency = f
+            .urgency
+            .min(crate::findings::in_the_hot_season(ctx, month));
     }
 }
 
