@@ -17,7 +17,7 @@ const HEADINGS: [&str; 7] = [
 /// No line of a page is longer, in characters.
 const LONGEST_LINE: usize = 200;
 /// A page has so many lines.
-const LINES: RangeInclusive<usize> = 25..=60;
+const LINES: RangeInclusive<usize> = 25..=72;
 /// How well a source is known; every page names at least one.
 const MARKS: [&str; 4] = [
     "published",
