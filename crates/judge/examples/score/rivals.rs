@@ -1,0 +1,306 @@
+//! What the judge is compared with: fixed limits, a regression for each point with a CUSUM, and the
+//! limit that no judge can pass.
+//!
+//! Must not know: the judge.
+
+use std::collections::BTreeMap;
+
+use histories::{History, Plant, Reading, RoundRow, Trouble};
+
+use crate::cases::Kindred;
+
+fn number(row: &RoundRow, point: &str) -> Option<f64> {
+    match row.readings.get(point) {
+        Some(Reading::Number { value, .. }) => Some(*value),
+        _ => None,
+    }
+}
+
+fn word(row: &RoundRow, point: &str) -> Option<&'static str> {
+    match row.readings.get(point) {
+        Some(Reading::Word(word)) => Some(word),
+        _ => None,
+    }
+}
+
+/// Fixed limits as they stand on nameplates, twice in succession; words at once.
+fn over_limits(kind: &Kindred, plant: &Plant, row: &RoundRow) -> Option<bool> {
+    let machine = &plant.machines[0].plate;
+    let over = |point: &str, limit: f64| number(row, point).map(|v| v >= limit);
+    match kind.name {
+        "mat clogging" => {
+            if word(row, "K1.mat") == Some("clogged") {
+                return Some(true);
+            }
+            over("K1.oil_temperature", 105.0)
+        }
+        "oil-side fouling" => over("K1.oil_temperature", 105.0),
+        "belt slipping" => over("K1.belt_indicator", 1.0),
+        "separator loading" => over("K1.separator_drop", machine.separator_change_bar),
+        "filter loading" => over("F1.drop", plant.filter.change_bar),
+        // A dew point of class 5 of ISO 8573-1: 7 degC.
+        "dryer weak" => over("D1.dew_point", 7.0),
+        "drain blocked" => word(row, "R1.drain.test").map(|w| w == "nothing"),
+        "drain passing" => word(row, "R1.drain.test").map(|w| w == "passing"),
+        "room hot" => over("room.temperature", 40.0),
+        "intake choked" => over("K1.intake_drop", 50.0),
+        "leaks growing" | "air end worn" => {
+            number(row, "MAIN.pressure").map(|p| p < plant.header.wanted_bar_g)
+        }
+        _ => None,
+    }
+}
+
+/// Days from the beginning until a fixed limit is passed.
+pub(crate) fn fixed(kind: &Kindred, trouble: &Trouble, history: &History) -> Option<f64> {
+    let mut run = 0;
+    for row in history.rounds.iter().filter(|r| r.day >= trouble.from) {
+        let Some(over) = over_limits(kind, &history.plant, row) else {
+            continue;
+        };
+        let by_word = word(row, "K1.mat") == Some("clogged") && kind.name == "mat clogging"
+            || kind.name.starts_with("drain");
+        run = if over { run + 1 } else { 0 };
+        if run >= 2 || (run == 1 && by_word) {
+            return Some(f64::from(row.day - trouble.from));
+        }
+    }
+    None
+}
+
+/// Days in which the regression learns.
+const LEARNS: u32 = 60;
+
+/// The state of a machine that a point belongs to: other states are other readings.
+fn group(row: &RoundRow, point: &str) -> String {
+    let asset = point.split('.').next().unwrap_or("");
+    let state = word(row, &format!("{asset}.state")).unwrap_or("");
+    format!("{point} {state}")
+}
+
+/// Standardised residuals of each numeric point, (day, z), by ordinary least squares on outdoor
+/// temperature and duty of the first sixty days.
+pub(crate) fn residuals(history: &History) -> BTreeMap<String, Vec<(u32, f64)>> {
+    let mut columns: BTreeMap<String, Vec<(u32, [f64; 3], f64)>> = BTreeMap::new();
+    let mut last: Option<&RoundRow> = None;
+    for row in &history.rounds {
+        let duty = last.map_or(0.5, |before| {
+            let step = |p: &str| Some(number(row, p)? - number(before, p)?);
+            let (mut sum, mut n) = (0.0, 0.0);
+            for m in &history.plant.machines {
+                let hours = f64::from(row.day - before.day).max(1.0) * 16.0;
+                if let Some(loaded) = step(&format!("{}.hours_loaded", m.id)) {
+                    sum += (loaded / hours).clamp(0.0, 1.5);
+                    n += 1.0;
+                }
+            }
+            if n > 0.0 { sum / n } else { 0.5 }
+        });
+        last = Some(row);
+        let Some(ambient) = number(row, "site.ambient") else {
+            continue;
+        };
+        for (point, reading) in &row.readings {
+            let Reading::Number { value, .. } = reading else {
+                continue;
+            };
+            let name = point.rsplit('.').next().unwrap_or("");
+            let skip = [
+                "hours_run",
+                "hours_loaded",
+                "starts",
+                "ambient",
+                "humidity",
+                "oil_added",
+            ];
+            if skip.contains(&name) {
+                continue;
+            }
+            columns.entry(group(row, point)).or_default().push((
+                row.day,
+                [1.0, ambient - 15.0, duty],
+                *value,
+            ));
+        }
+    }
+    columns
+        .into_iter()
+        .filter_map(|(point, list)| {
+            // A point that is read rarely learns until it has been read twelve times.
+            let learnt: Vec<_> = list
+                .iter()
+                .enumerate()
+                .filter(|(n, (day, _, _))| *day < LEARNS || *n < 12)
+                .map(|(_, s)| *s)
+                .collect();
+            if learnt.len() < 8 || learnt.last().is_some_and(|l| l.0 > 190) {
+                return None;
+            }
+            let beta = least_squares(&learnt)?;
+            let fit = |x: &[f64; 3]| beta.iter().zip(x).map(|(b, x)| b * x).sum::<f64>();
+            let freedom = learnt.len() as f64 - 3.0;
+            let sum: f64 = learnt.iter().map(|(_, x, y)| (y - fit(x)).powi(2)).sum();
+            let sigma = (sum / freedom).sqrt().max(1e-6);
+            let z = list
+                .iter()
+                .skip(learnt.len())
+                .map(|(day, x, y)| (*day, ((y - fit(x)) / sigma).clamp(-4.0, 4.0)))
+                .collect();
+            Some((point, z))
+        })
+        .collect()
+}
+
+fn least_squares(rows: &[(u32, [f64; 3], f64)]) -> Option<[f64; 3]> {
+    let mut m = [[0.0; 4]; 3];
+    for (_, x, y) in rows {
+        for i in 0..3 {
+            for j in 0..3 {
+                m[i][j] += x[i] * x[j];
+            }
+            m[i][3] += x[i] * y;
+        }
+    }
+    for (i, row) in m.iter_mut().enumerate() {
+        row[i] += 1e-6;
+    }
+    for i in 0..3 {
+        if m[i][i].abs() < 1e-12 {
+            return None;
+        }
+        for j in 0..3 {
+            if i != j {
+                let f = m[j][i] / m[i][i];
+                let pivot = m[i];
+                for (a, b) in m[j].iter_mut().zip(pivot) {
+                    *a -= f * b;
+                }
+            }
+        }
+    }
+    Some([m[0][3] / m[0][0], m[1][3] / m[1][1], m[2][3] / m[2][2]])
+}
+
+/// Days on which the CUSUM (k = 0.5) of one point passes h. It stands until it has come back to
+/// nought, and is not told again while it stands.
+pub(crate) fn alarms(list: &[(u32, f64)], h: f64) -> Vec<u32> {
+    let mut days = Vec::new();
+    let mut sums = [0.0_f64; 2];
+    let mut stands = [false; 2];
+    for (day, z) in list {
+        for (side, sign) in [1.0, -1.0].into_iter().enumerate() {
+            sums[side] = (sums[side] + sign * z - 0.5).clamp(0.0, 1.5 * h);
+            if sums[side] > h && !stands[side] {
+                days.push(*day);
+                stands[side] = true;
+            } else if sums[side] <= 0.0 {
+                stands[side] = false;
+            }
+        }
+    }
+    days.dedup();
+    days
+}
+
+/// The h at which all healthy stations together alarm so often a station and year.
+pub(crate) fn tuned(healthy: &[BTreeMap<String, Vec<(u32, f64)>>], years: f64, wanted: f64) -> f64 {
+    let count = |h: f64| -> f64 {
+        let n: usize = healthy
+            .iter()
+            .flat_map(|s| s.values())
+            .map(|list| alarms(list, h).len())
+            .sum();
+        n as f64 / years
+    };
+    let mut h = 5.0;
+    while count(h) > wanted && h < 1.0e4 {
+        h *= 1.1;
+    }
+    h
+}
+
+/// Days until the regression alarms on a point that feels the fault.
+pub(crate) fn regression(
+    kind: &Kindred,
+    trouble: &Trouble,
+    history: &History,
+    h: f64,
+) -> Option<f64> {
+    let all = residuals(history);
+    kind.points
+        .iter()
+        .flat_map(|p| {
+            all.iter()
+                .filter(move |(name, _)| name.split(' ').next() == Some(*p))
+        })
+        .flat_map(|(_, list)| alarms(list, h))
+        .filter(|day| *day >= trouble.from)
+        .min()
+        .map(|day| f64::from(day - trouble.from))
+}
+
+/// ln of the likelihood ratio at which the limit is said to be reached: one false in a thousand.
+const SURE: f64 = 6.9;
+
+/// A sequential likelihood-ratio test that is told the true healthy value of every point, the gauge's
+/// own error, its noise, and the fault's true effect. Numbers only: no words, no counters.
+pub(crate) fn limit(trouble: &Trouble, healthy: &History, faulty: &History) -> Option<f64> {
+    let mut learnt: BTreeMap<&str, Vec<f64>> = BTreeMap::new();
+    for (row, truth) in healthy.rounds.iter().zip(&healthy.truth) {
+        for (point, value) in &truth.values {
+            if let Some(read) = number(row, point) {
+                if truth.misread.as_deref() != Some(point) {
+                    learnt.entry(point).or_default().push(read - value);
+                }
+            }
+        }
+    }
+    let noise: BTreeMap<&str, (f64, f64)> = learnt
+        .into_iter()
+        .filter(|(_, list)| list.len() > 4)
+        .map(|(point, list)| {
+            let n = list.len() as f64;
+            let mean = list.iter().sum::<f64>() / n;
+            let var = list.iter().map(|e| (e - mean).powi(2)).sum::<f64>() / n;
+            (point, (mean, var.max(1e-12)))
+        })
+        .collect();
+    let mut sum = 0.0;
+    let rows = faulty.rounds.iter().zip(&faulty.truth);
+    for ((row, truth), (plain, well)) in rows.zip(healthy.rounds.iter().zip(&healthy.truth)) {
+        if row.day < trouble.from || row.day != plain.day {
+            continue;
+        }
+        for (point, with) in &truth.values {
+            let name = point.rsplit('.').next().unwrap_or("");
+            if ["hours_run", "hours_loaded", "starts"].contains(&name)
+                || group(row, point) != group(plain, point)
+                || truth.misread.as_deref() == Some(point)
+            {
+                continue;
+            }
+            let (Some(without), Some(read), Some((bias, var))) = (
+                well.values.get(point),
+                number(row, point),
+                noise.get(point.as_str()),
+            ) else {
+                continue;
+            };
+            let gauge = match &trouble.fault {
+                histories::Fault::GaugeOff { point: p } if p == point => {
+                    trouble.severity_on(row.day)
+                }
+                _ => 0.0,
+            };
+            let effect = with - without + gauge;
+            let error = read - without - bias;
+            // A reading outside five times its noise is no reading to such a test.
+            sum += ((effect * error - 0.5 * effect * effect) / var).clamp(-12.0, 12.0);
+        }
+        sum = sum.max(0.0);
+        if sum > SURE {
+            return Some(f64::from(row.day - trouble.from));
+        }
+    }
+    None
+}
