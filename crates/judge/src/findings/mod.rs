@@ -26,7 +26,7 @@ mod room_hot;
 mod separator_loaded;
 mod service_due;
 mod short_cycling;
-mod thermostat;
+pub(crate) mod thermostat;
 mod unloaded_power_high;
 mod water_downstream;
 

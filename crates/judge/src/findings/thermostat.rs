@@ -19,7 +19,7 @@ const OFFSET: Formula = Formula {
 };
 
 /// From here on the valve is stuck rather than worn or mis-stated.
-const FAR_K: f64 = 8.0;
+pub(crate) const FAR_K: f64 = 8.0;
 
 pub(super) fn look(ctx: &mut Context<'_>) {
     let mut found = Vec::new();

@@ -22,6 +22,7 @@ use crate::Drift;
 use crate::context::Context;
 use crate::day::Moment;
 use crate::finding::{Cause, Cost, Evidence, Finding, Kind, Limit, PartHealth, Urgency};
+use crate::findings::thermostat::FAR_K;
 use crate::findings::{draft, price};
 use crate::safety::{at_the_line, before_the_cabinet, hand_back, in_the_room};
 use crate::say::round;
@@ -605,7 +606,12 @@ fn offset_finding(
             ctx.units.kelvins(change.size)
         )
     };
-    f.urgency = Urgency::NextService;
+    // A valve that strays by less than makes it stuck is worn or mis-stated, as in a single round.
+    f.urgency = if kind == Kind::Thermostat && change.size.abs() < FAR_K {
+        Urgency::Watch
+    } else {
+        Urgency::NextService
+    };
     f.evidence = vec![r.evidence()];
     f.health = Some(PartHealth {
         what: if kind == Kind::Thermostat {
