@@ -10,12 +10,11 @@ use station::forward::MachineHealth;
 use station::model::{Asset, Belt};
 use station::point::{Point, PointId};
 
-use super::{draft, price};
+use super::{draft, isolate, price};
 use crate::context::{Context, resets};
 use crate::day::{Day, Moment};
 use crate::finding::{Evidence, Finding, Kind, PartHealth, Urgency};
 use crate::memory::{STALE_DAYS, days_between};
-use crate::safety::{before_the_cabinet, hand_back};
 use crate::say::{percent, round};
 
 /// Slip at which to act (common practice, no source: act above 2–3 %).
@@ -63,9 +62,7 @@ fn base(ctx: &Context<'_>, i: usize, id: PointId, read: f64, mid: Option<f64>) -
     f.action = format!(
         "Tighten the belts of {machine}; change the whole set if they are worn, glazed or cracked; check again after half an hour's run and after a day"
     );
-    f.isolate = true;
-    f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
-    f.cautions.insert(f.cautions.len() - 1, hand_back());
+    isolate(&mut f, ctx, i);
     f
 }
 

@@ -12,11 +12,11 @@ use station::forward::{Conditions, Health, MachineHealth, expect};
 use station::model::{Asset, Fan};
 use station::point::Point;
 
-use super::draft;
+use super::{draft, isolate};
 use crate::context::{Context, Look, Residual};
 use crate::day::DutyFrom;
 use crate::finding::{Cost, Finding, Kind, Limit, PartHealth, Urgency};
-use crate::safety::{before_the_cabinet, energy_steps, hand_back};
+use crate::safety::energy_steps;
 use crate::say::{in_file_unit, percent, round};
 
 const HEALTH: Formula = Formula {
@@ -254,9 +254,7 @@ fn finding(
             machine.id
         ),
     };
-    f.isolate = true;
-    f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
-    f.cautions.insert(f.cautions.len() - 1, hand_back());
+    isolate(&mut f, ctx, i);
     f.working.extend(energy_steps(ctx.station, i));
     f
 }

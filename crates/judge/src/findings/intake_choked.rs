@@ -4,11 +4,10 @@ use station::forward::MachineHealth;
 use station::model::Asset;
 use station::point::Point;
 
-use super::draft;
 use super::separator_loaded::{NEAR, drop_health, urgency, way};
+use super::{draft, isolate};
 use crate::context::{Context, Residual};
 use crate::finding::{Finding, Kind};
-use crate::safety::{before_the_cabinet, hand_back};
 
 pub(super) fn look(ctx: &mut Context<'_>) {
     let mut found = Vec::new();
@@ -61,8 +60,6 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
     );
     f.next_check = Some("Look at the element against the light".to_owned());
     f.action = format!("Change the intake filter of {}", machine.id);
-    f.isolate = true;
-    f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
-    f.cautions.insert(f.cautions.len() - 1, hand_back());
+    isolate(&mut f, ctx, i);
     Some(f)
 }

@@ -37,6 +37,7 @@ use station::model::Asset;
 use crate::context::Context;
 use crate::cost::Priced;
 use crate::finding::{Cost, Finding, Kind, Urgency};
+use crate::safety::{before_the_cabinet, hand_back};
 
 /// Every kind in turn.
 pub(crate) fn look(ctx: &mut Context<'_>) {
@@ -99,6 +100,15 @@ pub(crate) fn draft(
         cautions: Vec::new(),
         working: Vec::new(),
     }
+}
+
+/// Says that the machine has to be isolated, with the steps of it and of handing back.
+pub(crate) fn isolate(finding: &mut Finding, ctx: &Context<'_>, machine: usize) {
+    finding.isolate = true;
+    finding.cautions = before_the_cabinet(ctx.station, machine, ctx.units);
+    // The last word stays with local codes.
+    let last = finding.cautions.len().saturating_sub(1);
+    finding.cautions.insert(last, hand_back());
 }
 
 /// The price of a loss: cost, its steps, and the urgency that a loss of this size has.

@@ -4,13 +4,11 @@ use physics::working::Step;
 use station::model::{Asset, Fan};
 use station::point::{Point, PointId, Word};
 
-use super::draft;
+use super::{draft, isolate};
 use crate::context::{Context, Seen};
 use crate::day::{Day, Moment};
 use crate::finding::{Cost, Finding, Kind, Urgency};
-use crate::safety::{
-    at_a_dryer, at_drains, at_safety_valves, before_the_cabinet, hand_back, in_the_room,
-};
+use crate::safety::{at_a_dryer, at_drains, at_safety_valves, in_the_room};
 
 pub(super) fn look(ctx: &mut Context<'_>) {
     let seen: Vec<(PointId, Seen)> = ctx.words.iter().map(|(id, seen)| (*id, *seen)).collect();
@@ -215,9 +213,7 @@ fn finding(ctx: &Context<'_>, id: PointId, seen: Seen, said: &Said) -> Finding {
     }];
     match (said.care, id.asset) {
         (Care::Cabinet, Asset::Machine(i)) => {
-            f.isolate = true;
-            f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
-            f.cautions.insert(f.cautions.len() - 1, hand_back());
+            isolate(&mut f, ctx, i);
         }
         (Care::Dryer, Asset::Dryer(i)) => {
             f.isolate = true;

@@ -5,11 +5,10 @@ use physics::working::Step;
 use station::model::Asset;
 use station::point::{Point, Word};
 
-use super::draft;
+use super::{draft, isolate};
 use crate::context::{Context, Seen};
 use crate::cost::date_after;
 use crate::finding::{Cost, Finding, Kind, Limit, Urgency};
-use crate::safety::{before_the_cabinet, hand_back};
 use crate::say::{grouped, percent, round};
 
 pub(super) fn look(ctx: &mut Context<'_>) {
@@ -143,8 +142,6 @@ fn base(ctx: &Context<'_>, i: usize) -> Finding {
             .map(|l| format!(" ({})", ctx.units.litres(l)))
             .unwrap_or_default()
     );
-    f.isolate = true;
-    f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
-    f.cautions.insert(f.cautions.len() - 1, hand_back());
+    isolate(&mut f, ctx, i);
     f
 }

@@ -5,10 +5,9 @@ use physics::working::{Formula, Mark};
 use station::model::Asset;
 use station::point::{Point, PointId, Word};
 
-use super::draft;
+use super::{draft, isolate};
 use crate::context::Context;
 use crate::finding::{Cost, Evidence, Finding, Kind, Urgency};
-use crate::safety::{before_the_cabinet, hand_back};
 use crate::say::{grouped, round};
 
 /// Oil in the air behind a separator in order: 2 to 5 mg/m³ (common practice, no source).
@@ -165,8 +164,6 @@ fn base(ctx: &Context<'_>, i: usize) -> Finding {
         "Clean the scavenge line and its orifice on {}, bring the level into its band, then change the separator",
         machine.id
     );
-    f.isolate = true;
-    f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
-    f.cautions.insert(f.cautions.len() - 1, hand_back());
+    isolate(&mut f, ctx, i);
     f
 }

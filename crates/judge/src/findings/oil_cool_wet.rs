@@ -5,12 +5,11 @@ use physics::working::{Formula, Mark};
 use station::model::Asset;
 use station::point::Point;
 
-use super::draft;
+use super::{draft, isolate};
 use crate::context::{Context, Residual};
 use crate::day::{Day, Moment};
 use crate::finding::{Cost, Finding, Kind, Urgency};
 use crate::memory::days_between;
-use crate::safety::{before_the_cabinet, hand_back};
 use crate::working::oil_dew_point_step;
 
 /// Distance that has to be kept from the dew point (common practice, no source).
@@ -155,8 +154,6 @@ fn finding(ctx: &Context<'_>, i: usize, dew: f64, distance: f64, doubt: f64) -> 
             machine.id
         )
     };
-    f.isolate = true;
-    f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
-    f.cautions.insert(f.cautions.len() - 1, hand_back());
+    isolate(&mut f, ctx, i);
     f
 }

@@ -5,12 +5,11 @@ use station::forward::MachineHealth;
 use station::model::Asset;
 use station::point::Point;
 
-use super::{draft, price};
+use super::{draft, isolate, price};
 use crate::context::{Context, Residual};
 use crate::cost::Priced;
 use crate::day::DutyFrom;
 use crate::finding::{Finding, Kind, PartHealth, Urgency};
-use crate::safety::{before_the_cabinet, hand_back};
 use crate::say::percent;
 
 /// Share of the way from clean to change at which the change is worth planning.
@@ -119,8 +118,6 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
         "Change the oil separator of {}; look at oil level and scavenge line while it is open; mixed oils are never topped up",
         machine.id
     );
-    f.isolate = true;
-    f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
-    f.cautions.insert(f.cautions.len() - 1, hand_back());
+    isolate(&mut f, ctx, i);
     Some(f)
 }

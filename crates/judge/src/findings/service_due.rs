@@ -7,13 +7,11 @@ use physics::working::{Formula, Mark};
 use station::model::{Asset, Task};
 use station::point::{Point, PointId};
 
-use super::draft;
+use super::{draft, isolate};
 use crate::context::Context;
 use crate::cost::date_after;
 use crate::finding::{Cost, Evidence, Finding, Kind, Limit, Urgency};
-use crate::safety::{
-    at_a_dryer, at_an_open_drain, at_any_work, at_the_line, before_the_cabinet, hand_back,
-};
+use crate::safety::{at_a_dryer, at_an_open_drain, at_any_work, at_the_line};
 use crate::say::{grouped, round};
 
 /// Further ahead than this a task is not told.
@@ -225,9 +223,7 @@ fn finding(ctx: &Context<'_>, task: &Task, due: Due) -> Option<Finding> {
     ));
     match task.on {
         Asset::Machine(i) => {
-            f.isolate = true;
-            f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
-            f.cautions.insert(f.cautions.len() - 1, hand_back());
+            isolate(&mut f, ctx, i);
         }
         Asset::Drain(i) => f.cautions = at_an_open_drain(ctx.station, i, ctx.units),
         Asset::Dryer(i) => {

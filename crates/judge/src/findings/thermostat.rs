@@ -5,10 +5,9 @@ use station::model::Asset;
 use station::point::Point;
 
 use super::cooling_lost::{Part, explained_by_load, health, held_by_thermostat};
-use super::draft;
+use super::{draft, isolate};
 use crate::context::{Context, Residual};
 use crate::finding::{Cost, Finding, Kind, PartHealth, Urgency};
-use crate::safety::{before_the_cabinet, hand_back};
 
 const OFFSET: Formula = Formula {
     name: "offset of the held temperature",
@@ -105,8 +104,6 @@ fn finding(ctx: &Context<'_>, i: usize, oil: &Residual, hot: bool) -> Finding {
         machine.id
     ));
     f.action = format!("Have the thermostatic valve of {} changed", machine.id);
-    f.isolate = true;
-    f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
-    f.cautions.insert(f.cautions.len() - 1, hand_back());
+    isolate(&mut f, ctx, i);
     f
 }
