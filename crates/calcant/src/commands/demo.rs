@@ -43,5 +43,5 @@ pub(super) fn run(args: &DemoArgs) -> Result<Outcome> {
         return Ok(Outcome::Done);
     }
     say("This station is invented, and so are its rounds.");
-    judge_all(vec![Source::built_in("demo", STATION, ROUNDS)], &args.how)
+    judge_all(&[Source::built_in("demo", STATION, ROUNDS)], &args.how)
 }

@@ -4,6 +4,7 @@
 
 use std::io::Read;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use ::judge::{Judge, Judgement, Options};
 use ::station::file::problem::Problem;
@@ -91,7 +92,7 @@ pub(super) fn run(args: &JudgeArgs) -> Result<Outcome> {
         );
         return Ok(unusable("judge", &[problem]));
     }
-    let sources = args
+    let sources: Vec<Source> = args
         .files
         .chunks(2)
         .map(|pair| Source::Files {
@@ -99,26 +100,15 @@ pub(super) fn run(args: &JudgeArgs) -> Result<Outcome> {
             rounds: pair[1].clone(),
         })
         .collect();
-    judge_all(sources, &args.how)
+    judge_all(&sources, &args.how)
 }
 
-pub(crate) fn judge_all(sources: Vec<Source>, how: &JudgeHow) -> Result<Outcome> {
+pub(crate) fn judge_all(sources: &[Source], how: &JudgeHow) -> Result<Outcome> {
     let several = sources.len() > 1;
     let mut judged = Vec::new();
     let mut unusables: Vec<(String, Vec<Problem>)> = Vec::new();
-    for source in sources {
-        let one = match source {
-            Source::Files { station, rounds } => from_files(&station, &rounds, how)?,
-            Source::BuiltIn {
-                name,
-                station,
-                rounds,
-            } => match parse_bytes(station.as_bytes()) {
-                Ok(station) => judge_one(name, station, rounds.as_bytes(), how)?,
-                Err(problems) => Err((name.to_owned(), problems)),
-            },
-        };
-        match one {
+    for one in side_by_side(&sources, how) {
+        match one? {
             Ok(one) => judged.push(one),
             // A wrong `--as-of`, or a file named twice, is told once.
             Err(one) if unusables.contains(&one) => {}
@@ -146,6 +136,51 @@ pub(crate) fn judge_all(sources: Vec<Source>, how: &JudgeHow) -> Result<Outcome>
 }
 
 type OrProblems = Result<Judged, (String, Vec<Problem>)>;
+
+/// Judges every station, as many at a time as the computer has cores; in the order of `sources`.
+fn side_by_side(sources: &[Source], how: &JudgeHow) -> Vec<Result<OrProblems>> {
+    let workers = std::thread::available_parallelism()
+        .map_or(1, usize::from)
+        .min(sources.len());
+    let next = AtomicUsize::new(0);
+    let work = || {
+        let mut done = Vec::new();
+        loop {
+            let place = next.fetch_add(1, Ordering::Relaxed);
+            let Some(source) = sources.get(place) else {
+                return done;
+            };
+            done.push((place, from_source(source, how)));
+        }
+    };
+    let mut all: Vec<(usize, Result<OrProblems>)> = std::thread::scope(|scope| {
+        let hands: Vec<_> = (1..workers).map(|_| scope.spawn(work)).collect();
+        let mut all = work();
+        for hand in hands {
+            match hand.join() {
+                Ok(done) => all.extend(done),
+                Err(panic) => std::panic::resume_unwind(panic),
+            }
+        }
+        all
+    });
+    all.sort_by_key(|(place, _)| *place);
+    all.into_iter().map(|(_, one)| one).collect()
+}
+
+fn from_source(source: &Source, how: &JudgeHow) -> Result<OrProblems> {
+    match source {
+        Source::Files { station, rounds } => from_files(station, rounds, how),
+        Source::BuiltIn {
+            name,
+            station,
+            rounds,
+        } => match parse_bytes(station.as_bytes()) {
+            Ok(station) => judge_one(name, station, rounds.as_bytes(), how),
+            Err(problems) => Ok(Err(((*name).to_owned(), problems))),
+        },
+    }
+}
 
 fn from_files(station: &Path, rounds: &Path, how: &JudgeHow) -> Result<OrProblems> {
     let name = station.display().to_string();
@@ -212,7 +247,13 @@ fn judge_one(
             rows.rejected_total
         ));
     }
-    let judgement = judge.judge();
+    let mut judgement = judge.judge();
+    if !how.working && !how.json {
+        // Many stations are held until they are put in order; what is not shown is let go.
+        for finding in &mut judgement.findings {
+            finding.working = Vec::new();
+        }
+    }
     Ok(Ok(Judged {
         judgement,
         station,
