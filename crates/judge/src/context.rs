@@ -20,8 +20,8 @@ use crate::band::{Band, bands, mids};
 use crate::cost::Year;
 use crate::day::{Day, Moment, reading_sigma};
 use crate::finding::{Evidence, Finding, NotJudged};
-use crate::line::before;
 use crate::history::CoolingNow;
+use crate::line::before;
 use crate::memory::{Memory, STALE_DAYS, days_between};
 use crate::say::Units;
 

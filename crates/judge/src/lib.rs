@@ -31,8 +31,8 @@ use station::round::Round;
 pub use band::{Band, bands};
 pub use day::{Day, DutyFrom, Moment};
 pub use expectation::Expectation;
-pub use history::IfHot;
 pub use finding::{Finding, Kind, NotJudged, Urgency};
+pub use history::IfHot;
 pub use memory::Memory;
 pub use outlook::{MachineOutlook, Outlook, PlaceOutlook, outlook};
 

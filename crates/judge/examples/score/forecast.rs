@@ -167,7 +167,7 @@ fn one(site: &Site, case: &Case) -> Vec<Told> {
             .iter()
             .filter(|f| f.kind == case.kind && fed.station.id(f.subject) == case.on)
             .filter_map(|f| f.limit.as_ref())
-            .find(|l| l.likely.is_some())
+            .find(|l| l.earliest.is_some() || l.latest.is_some())
         else {
             continue;
         };
