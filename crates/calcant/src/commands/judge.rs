@@ -107,7 +107,7 @@ pub(crate) fn judge_all(sources: &[Source], how: &JudgeHow) -> Result<Outcome> {
     let several = sources.len() > 1;
     let mut judged = Vec::new();
     let mut unusables: Vec<(String, Vec<Problem>)> = Vec::new();
-    for one in side_by_side(&sources, how) {
+    for one in side_by_side(sources, how) {
         match one? {
             Ok(one) => judged.push(one),
             // A wrong `--as-of`, or a file named twice, is told once.
