@@ -1,0 +1,67 @@
+//! The log study: from a logger's file to figures.
+//!
+//! A log is `time` and columns of readings, at intervals of seconds to minutes, over a week or a
+//! year. It streams through three parts, and memory does not grow with its length:
+//!
+//! - [`read`](mod@read) turns bytes into times and SI values, on every core;
+//! - `clean` finds what must not be counted: gaps, repeats, a clock set back, channels that stuck
+//!   or stood at their end; everything that it leaves out is told;
+//! - `reduce` makes the figures of each local day, all at once in one pass.
+//!
+//! The figures do not depend on how the bytes were cut into blocks or on how many cores worked: the
+//! blocks are put back in order, and every sum is taken row by row.
+//!
+//! Must not know: paths, databases, HTTP, how figures are shown.
+#![warn(missing_docs)]
+
+mod channel;
+mod clean;
+mod figures;
+mod options;
+pub mod read;
+mod reduce;
+mod sink;
+
+use station::file::problem::Problem;
+use station::model::Station;
+
+pub use channel::Channel;
+pub use clean::left_out::{LeftOut, Why};
+pub use figures::{
+    ChannelDays, Day, Levels, LevelsFrom, MachineDay, MachineDays, RejectedCell, SourceRead, State,
+    Study,
+};
+pub use options::{LogOptions, LogSource};
+pub use read::dates::DateOrder;
+
+/// Reads logs, one after another in the order of time, and reduces them to the figures of each day.
+///
+/// # Errors
+/// What makes a log unusable: every problem of its header at once, a date order that cannot be
+/// told, a file that is no text. Nothing is judged then. A bad cell is no error: it is left out and
+/// listed in the study.
+pub fn read_log(
+    sources: impl IntoIterator<Item = LogSource>,
+    station: &Station,
+    options: &LogOptions<'_>,
+) -> Result<Study, Vec<Problem>> {
+    let mut sink = sink::Sink::new(station, options);
+    let sources: Vec<LogSource> = sources.into_iter().collect();
+    let several = sources.len() > 1;
+    for source in sources {
+        let name = source.name.clone();
+        read::source(source, station, options, &mut sink).map_err(|problems| {
+            let named = |mut problem: Problem| {
+                if several {
+                    problem.at = match problem.at.as_str() {
+                        "" => name.clone(),
+                        at => format!("{name}: {at}"),
+                    };
+                }
+                problem
+            };
+            problems.into_iter().map(named).collect::<Vec<_>>()
+        })?;
+    }
+    sink.finish()
+}

@@ -1,0 +1,57 @@
+//! Local days: where each begins and ends in UTC.
+//!
+//! Must not know: values.
+
+use std::ops::Range;
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+
+/// The days of one time zone.
+#[derive(Debug, Clone)]
+pub(crate) struct Days {
+    zone: TimeZone,
+    now: Option<(Date, i64, i64)>,
+}
+
+impl Days {
+    pub(crate) fn new(zone: TimeZone) -> Self {
+        Self { zone, now: None }
+    }
+
+    /// The day of a time, and when it begins and ends, µs.
+    fn of(&mut self, time: i64) -> (Date, i64, i64) {
+        if let Some(now @ (_, from, to)) = self.now
+            && from <= time
+            && time < to
+        {
+            return now;
+        }
+        let stamp = Timestamp::from_microsecond(time).unwrap_or(Timestamp::UNIX_EPOCH);
+        let date = self.zone.to_datetime(stamp).date();
+        let begin = |date: Date| {
+            let midnight = date.at(0, 0, 0, 0);
+            let first = self.zone.to_ambiguous_timestamp(midnight).compatible();
+            first.map_or(time, Timestamp::as_microsecond)
+        };
+        let next = date.tomorrow().map_or(i64::MAX, begin);
+        let now = (date, begin(date), next);
+        self.now = Some(now);
+        now
+    }
+
+    /// The rows of each day, of times that rise.
+    pub(crate) fn split(&mut self, times: &[i64], into: &mut Vec<(Date, Range<usize>)>) {
+        into.clear();
+        let mut start = 0;
+        while let Some(rest) = times.get(start..)
+            && let Some(&first) = rest.first()
+        {
+            let (date, _, end) = self.of(first);
+            let rows = rest.partition_point(|&time| time < end).max(1);
+            into.push((date, start..start + rows));
+            start += rows;
+        }
+    }
+}

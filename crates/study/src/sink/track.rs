@@ -1,0 +1,387 @@
+//! One channel, and one machine, on their way through cleaning and reducing.
+//!
+//! Most channels have a value in every row; they share times, steps and days. A channel with
+//! missing values, or with values that are left out, goes by rows of its own. Both ways make the
+//! same figures, to the last bit.
+//!
+//! Must not know: files.
+
+use std::ops::Range;
+
+use jiff::civil::Date;
+
+use crate::channel::Channel;
+use crate::clean::flat::{self, Found, Rule, Run};
+use crate::clean::learn::Learned;
+use crate::clean::left_out::{LeftOut, List, Why, stamp};
+use crate::figures::Levels;
+use crate::reduce::days::Days;
+use crate::reduce::machine::{self, States};
+use crate::reduce::sums::{self, Sums};
+use crate::reduce::{Series, signals};
+
+/// What the channels of a batch share.
+#[derive(Debug, Default)]
+pub(crate) struct Shared {
+    steps: Vec<f64>,
+    days: Vec<(Date, Range<usize>)>,
+    /// Whether every row but the first joins on to the one before.
+    whole: bool,
+    gaps: Vec<(i64, i64)>,
+}
+
+impl Shared {
+    /// Steps, gaps and days of the rows of a batch; `last` is the time of the row before them.
+    pub(crate) fn set(
+        &mut self,
+        times: &[i64],
+        last: Option<i64>,
+        gap: i64,
+        days: &mut Days,
+        list: &mut List,
+    ) {
+        self.gaps.clear();
+        let first = times.first().copied().unwrap_or(0);
+        let mut longest = 0;
+        self.steps.clear();
+        self.steps
+            .push(last.map_or(0, |last| first - last) as f64 * 1e-6);
+        self.steps.extend(times.windows(2).map(|pair| {
+            let step = pair[1] - pair[0];
+            longest = longest.max(step);
+            step as f64 * 1e-6
+        }));
+        self.whole = longest <= gap;
+        if !self.whole || last.is_some_and(|last| first - last > gap) {
+            let above = last.into_iter().chain(times.iter().copied());
+            let skip = usize::from(last.is_none());
+            let pairs = above.zip(times.iter().copied().skip(skip));
+            for (step, (before, time)) in self.steps.iter_mut().skip(skip).zip(pairs) {
+                if time - before > gap {
+                    *step = 0.0;
+                    self.gaps.push((before, time));
+                    list.push(gap_told(None, before, time));
+                }
+            }
+        }
+        days.split(times, &mut self.days);
+    }
+}
+
+fn gap_told(channel: Option<Channel>, before: i64, time: i64) -> LeftOut {
+    LeftOut {
+        why: Why::Gap,
+        channel,
+        from: stamp(before),
+        to: stamp(time),
+        rows: 0,
+        value: None,
+    }
+}
+
+/// Rows of a channel's own.
+#[derive(Debug, Default)]
+struct Own {
+    times: Vec<i64>,
+    values: Vec<f64>,
+    steps: Vec<f64>,
+}
+
+impl Own {
+    fn clear(&mut self) {
+        self.times.clear();
+        self.values.clear();
+        self.steps.clear();
+    }
+
+    fn series(&self) -> Series<'_> {
+        Series {
+            times: &self.times,
+            values: &self.values,
+            steps: &self.steps,
+        }
+    }
+}
+
+/// One channel.
+#[derive(Debug)]
+pub(crate) struct Track {
+    pub(crate) channel: Channel,
+    pub(crate) sums: Sums,
+    gap: i64,
+    /// Whether its rows are taken to be those of all, as long as none is missing.
+    shares: bool,
+    rule: Option<Rule>,
+    run: Option<Run>,
+    mark: Option<sums::Mark>,
+    /// The last value's time.
+    last: Option<i64>,
+    /// Whether the last value was left out, so that the next does not join on to it.
+    broken: bool,
+    present: Own,
+    kept: Own,
+    days: Vec<(Date, Range<usize>)>,
+    found: Found,
+}
+
+impl Track {
+    pub(crate) fn new(channel: Channel) -> Self {
+        Self {
+            channel,
+            sums: Sums::default(),
+            gap: i64::MAX,
+            shares: false,
+            rule: None,
+            run: None,
+            mark: None,
+            last: None,
+            broken: false,
+            present: Own::default(),
+            kept: Own::default(),
+            days: Vec::new(),
+            found: Found::default(),
+        }
+    }
+
+    /// What the start of a file teaches about it; `off` is the power up to which a machine is off.
+    pub(crate) fn learned(&mut self, own: Learned, rows: Learned, off: Option<f64>) {
+        self.gap = own.gap.max(rows.gap);
+        self.shares = self.gap == rows.gap;
+        self.rule = (!self.channel.may_stand_still()).then_some(Rule {
+            rows: own.flat,
+            off: off.unwrap_or(f64::NEG_INFINITY),
+        });
+    }
+
+    /// Takes the rows of a batch; `last` is the time of the row before them.
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "the parts of the sink, which are borrowed apart"
+    )]
+    pub(crate) fn take(
+        &mut self,
+        shared: &Shared,
+        (times, values): (&[i64], &[f64]),
+        missing: bool,
+        last: Option<i64>,
+        days: &mut Days,
+        mut machine: Option<&mut MachineTrack>,
+        list: &mut List,
+    ) {
+        let all = self.shares && !missing && !self.broken && self.last == last;
+        let mut present = std::mem::take(&mut self.present);
+        let series = if all {
+            Series {
+                times,
+                values,
+                steps: &shared.steps,
+            }
+        } else {
+            self.skip_missing(&mut present, times, values, shared, list);
+            present.series()
+        };
+        self.last = series.times.last().copied().or(self.last);
+        let mut found = std::mem::take(&mut self.found);
+        if let Some(rule) = self.rule {
+            flat::find(&mut self.run, series.times, series.values, rule, &mut found);
+            for run in &found.ended {
+                list.push(self.told(run));
+            }
+            if found.take_back
+                && let Some(mark) = &self.mark
+            {
+                self.sums.back_to(mark);
+                if let Some(machine) = machine.as_deref_mut() {
+                    machine.back();
+                }
+            }
+        }
+        if series.rows() > 0 {
+            self.broken = found
+                .ranges
+                .last()
+                .is_some_and(|range| range.end == series.rows());
+        }
+        let mut kept = std::mem::take(&mut self.kept);
+        let mut own_days = std::mem::take(&mut self.days);
+        let mut at = found.keep_from;
+        let series = if found.ranges.is_empty() {
+            series
+        } else {
+            let before = |at: usize| {
+                found
+                    .ranges
+                    .iter()
+                    .map(|r| r.end.min(at) - r.start.min(at))
+                    .sum::<usize>()
+            };
+            at = at.map(|at| at - before(at));
+            leave_out(&found.ranges, series, &mut kept);
+            kept.series()
+        };
+        let (parts, whole) = if all && found.ranges.is_empty() {
+            (&shared.days, shared.whole)
+        } else {
+            days.split(series.times, &mut own_days);
+            (
+                &own_days,
+                series.steps.iter().skip(1).all(|&step| step > 0.0),
+            )
+        };
+        let cut = at.unwrap_or(series.rows());
+        for half in [0..cut, cut..series.rows()] {
+            for (date, rows) in parts {
+                let rows = rows.start.max(half.start)..rows.end.min(half.end);
+                if rows.start < rows.end {
+                    let rows = series.part(rows);
+                    self.sums.add(*date, rows, whole);
+                    if let Some(machine) = machine.as_deref_mut() {
+                        machine.states.add(*date, rows);
+                    }
+                }
+            }
+            if half.end == cut && at.is_some() && half.start == 0 && self.rule.is_some() {
+                self.mark = Some(self.sums.mark());
+                if let Some(machine) = machine.as_deref_mut() {
+                    machine.keep_mark();
+                }
+            }
+        }
+        (self.found, self.kept, self.present, self.days) = (found, kept, present, own_days);
+    }
+
+    /// The rows that have a value.
+    fn skip_missing(
+        &mut self,
+        into: &mut Own,
+        times: &[i64],
+        values: &[f64],
+        shared: &Shared,
+        list: &mut List,
+    ) {
+        into.clear();
+        let mut last = self.last;
+        for (&time, &value) in times.iter().zip(values).filter(|(_, v)| !v.is_nan()) {
+            let step = match last {
+                Some(before) if time - before > self.gap => {
+                    if !shared.gaps.contains(&(before, time)) {
+                        list.push(gap_told(Some(self.channel), before, time));
+                    }
+                    0
+                }
+                Some(before) => time - before,
+                None => 0,
+            };
+            last = Some(time);
+            into.times.push(time);
+            into.values.push(value);
+            into.steps.push(step as f64 * 1e-6);
+        }
+        if self.broken
+            && let Some(first) = into.steps.first_mut()
+        {
+            *first = 0.0;
+        }
+    }
+
+    fn told(&self, run: &Run) -> LeftOut {
+        LeftOut {
+            why: Why::Stuck,
+            channel: Some(self.channel),
+            from: stamp(run.from),
+            to: stamp(run.to),
+            rows: run.rows,
+            value: Some(run.value),
+        }
+    }
+
+    /// The run that the log ends with, if it is left out.
+    pub(crate) fn tell_last_run(&self, list: &mut List) {
+        if let Some(run) = self.run.as_ref().filter(|run| run.left_out) {
+            list.push(self.told(run));
+        }
+    }
+}
+
+/// The rows outside the ranges; what follows a range does not join on.
+fn leave_out(ranges: &[Range<usize>], series: Series<'_>, into: &mut Own) {
+    into.clear();
+    let mut start = 0;
+    for range in ranges
+        .iter()
+        .cloned()
+        .chain(std::iter::once(series.rows()..series.rows()))
+    {
+        let part = series.part(start..range.start);
+        let at = into.steps.len();
+        into.times.extend_from_slice(part.times);
+        into.values.extend_from_slice(part.values);
+        into.steps.extend_from_slice(part.steps);
+        if start > 0
+            && let Some(first) = into.steps.get_mut(at)
+        {
+            *first = 0.0;
+        }
+        start = range.end;
+    }
+}
+
+/// One machine.
+#[derive(Debug)]
+pub(crate) struct MachineTrack {
+    pub(crate) machine: usize,
+    pub(crate) states: States,
+    /// Whether its signals tell its state in this file.
+    pub(crate) by_signals: bool,
+    mark: Option<machine::Mark>,
+    /// Whether the last row told no state.
+    silent: bool,
+}
+
+impl MachineTrack {
+    pub(crate) fn new(machine: usize, levels: Levels, by_signals: bool) -> Self {
+        Self {
+            machine,
+            states: States::new(levels),
+            by_signals,
+            mark: None,
+            silent: false,
+        }
+    }
+
+    fn keep_mark(&mut self) {
+        self.mark = Some(self.states.mark());
+    }
+
+    fn back(&mut self) {
+        if let Some(mark) = &self.mark {
+            self.states.back_to(mark);
+        }
+    }
+
+    /// Takes the rows of a batch; the columns are running, loaded and power.
+    pub(crate) fn by_signals(
+        &mut self,
+        shared: &Shared,
+        times: &[i64],
+        columns: [Option<&[f64]>; 3],
+    ) {
+        let [running, loaded, power] = columns;
+        let at = |column: Option<&[f64]>, row: usize| column.and_then(|c| c.get(row).copied());
+        for (date, rows) in &shared.days {
+            for row in rows.clone() {
+                let (Some(&time), Some(&step)) = (times.get(row), shared.steps.get(row)) else {
+                    return;
+                };
+                let Some(state) = signals::state(at(running, row), at(loaded, row)) else {
+                    self.silent = true;
+                    continue;
+                };
+                let step = if self.silent { 0.0 } else { step };
+                self.silent = false;
+                let power = at(power, row).filter(|p| !p.is_nan()).unwrap_or(0.0);
+                self.states.step(*date, time, power, step, state);
+            }
+        }
+    }
+}
