@@ -56,6 +56,7 @@ print(time.perf_counter() - start, table.height, polars.__version__)
 """
 DUCKDB = """
 import sys, time, duckdb
+duckdb.sql("SET enable_progress_bar = false")
 start = time.perf_counter()
 table = duckdb.sql(f"CREATE TABLE t AS SELECT * FROM read_csv('{sys.argv[1]}')")
 rows = duckdb.sql("SELECT count(*) FROM t").fetchall()[0][0]
@@ -165,7 +166,7 @@ def long(calcant, folder, rows):
             print(f"  {name} is not installed: no comparison")
             continue
         _, peak, said = run([sys.executable, "-c", code, str(rounds)])
-        parsing, height, version = said.split()
+        parsing, height, version = said.splitlines()[-1].split()
         assert int(height) == rows, f"{name} read {height} rows"
         print(f"  {name + ' ' + version:15} {float(parsing):6.1f} s for parsing alone,"
               f" {megabytes(peak)}; calcant judge takes {seconds / float(parsing):.1f} times as long")

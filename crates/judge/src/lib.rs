@@ -83,6 +83,8 @@ pub struct Drift {
     pub level: f64,
     /// The change in a month.
     pub per_month: f64,
+    /// The level at which the part is changed, if it is one that wears.
+    pub limit: Option<f64>,
     /// Its course, oldest first, evenly spaced.
     pub spark: Vec<f64>,
 }

@@ -42,6 +42,7 @@ struct Drifting<'a> {
     unit: &'a str,
     level: f64,
     per_month: f64,
+    limit: Option<f64>,
     course: &'a [f64],
 }
 
@@ -226,6 +227,7 @@ fn one(judged: &Judged) -> One<'_> {
                 unit: &d.unit,
                 level: d.level,
                 per_month: d.per_month,
+                limit: d.limit,
                 course: &d.spark,
             })
             .collect(),

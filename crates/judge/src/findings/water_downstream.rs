@@ -149,6 +149,10 @@ fn by_balance(ctx: &Context<'_>, i: usize) -> Option<Finding> {
         ),
         litres,
     ));
+    f.working.push(FALLS.step(
+        "the same with every separator whose share is a default taking all that it meets",
+        least,
+    ));
     Some(told(f, ctx, i))
 }
 

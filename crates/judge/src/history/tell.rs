@@ -477,6 +477,7 @@ fn cooling_finding(
         unit: "1".to_owned(),
         level: k,
         per_month,
+        limit: None,
         spark: spark(change),
     });
     Some(f)
@@ -761,6 +762,7 @@ fn single(
                 change.size
             },
             per_month: change.a_day * MONTH,
+            limit: None,
             spark: spark_of(change, scale.relative),
         });
         merge(ctx, finding);
@@ -1023,13 +1025,11 @@ fn worn(
     let per_month = crate::working::in_difference_unit(point, line.a_day * MONTH);
     drifts.push(Drift {
         subject: asset,
-        what: format!(
-            "{part} wear, change at {}",
-            round(crate::working::in_difference_unit(point, change), 2)
-        ),
+        what: format!("{part} wear"),
         unit: unit.to_owned(),
         level: crate::working::in_difference_unit(point, line.now),
         per_month,
+        limit: Some(crate::working::in_difference_unit(point, change)),
         spark: line
             .values
             .iter()

@@ -6,15 +6,16 @@ use std::fmt::Write as _;
 
 use judge::Drift;
 use judge::say::{Units, percent, round};
+use physics::quantity::{BAR_PA, PSI_PA};
 
 use super::Judged;
 
 const BARS: [char; 8] = ['▁', '▂', '▃', '▄', '▅', '▆', '▇', '█'];
 /// Marks in a sparkline.
-const MARKS: usize = 26;
+const MARKS: usize = 20;
 
 /// One line for each health that drifts: level, change a month, course.
-pub(super) fn drifts(text: &mut String, one: &Judged) {
+pub(super) fn drifts(text: &mut String, one: &Judged, units: Units) {
     let drifts = &one.judgement.drifts;
     if drifts.is_empty() {
         return;
@@ -27,21 +28,30 @@ pub(super) fn drifts(text: &mut String, one: &Judged) {
         .max()
         .unwrap_or(0);
     for d in drifts {
-        let unit = if d.unit == "1" {
-            String::new()
-        } else {
-            format!(" {}", d.unit)
+        let (unit, size) = shown(&d.unit, units);
+        let level = match d.limit {
+            Some(limit) => format!("{} of {}", round(d.level * size, 2), round(limit * size, 2)),
+            None => round(d.level * size, 3),
         };
         let _ = writeln!(
             text,
-            "  {:width$}  {:>9}{unit}  {:>+7.3}{unit} a month  {}",
+            "  {:width$}  {level:>12}{unit}  {:>+7.3}{unit} a month  {}",
             name(d),
-            round(d.level, 3),
-            d.per_month,
+            d.per_month * size,
             spark(&d.spark)
         );
     }
     text.push('\n');
+}
+
+/// A drift's unit as people read it, and its size.
+fn shown(unit: &str, units: Units) -> (String, f64) {
+    match (unit, units) {
+        ("1", _) => (String::new(), 1.0),
+        ("bar", Units::Us) => (" psi".to_owned(), BAR_PA / PSI_PA),
+        ("K", Units::Us) => (" °F".to_owned(), 1.8),
+        (unit, _) => (format!(" {unit}"), 1.0),
+    }
 }
 
 /// The course as marks of eight heights, from the least to the greatest value.
