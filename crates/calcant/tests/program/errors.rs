@@ -59,6 +59,20 @@ const REFUSED: &[(&str, &[&str])] = &[
         ],
     ),
     ("error-as-of-words", &["demo", "--as-of", "yesterday"]),
+    (
+        "error-if-hot",
+        &["judge", "station.toml", "rounds.csv", "--if-hot", "42"],
+    ),
+    (
+        "error-if-hot-no-weather",
+        &[
+            "judge",
+            "station.toml",
+            "rounds.csv",
+            "--if-hot",
+            "420 degC",
+        ],
+    ),
     ("error-check-no-file", &["station", "check", "nope.toml"]),
     ("error-check-broken", &["station", "check", "broken.toml"]),
     ("error-check-empty", &["station", "check", "empty"]),

@@ -3,7 +3,7 @@
 use serde_json::Value;
 
 use crate::harness::Folder;
-use crate::shape::{EXPECTED, JUDGED, kinds, wrong};
+use crate::shape::{EXPECTED, IF_HOT, JUDGED, kinds, wrong};
 use crate::small;
 
 fn list<'a>(value: &'a Value, key: &str) -> &'a [Value] {
@@ -362,6 +362,35 @@ fn as_of_hides_later_rounds_and_later_work() {
     assert_eq!(answers[0], answers[2]);
     let json: Value = serde_json::from_str(&answers[0]).expect("it is JSON");
     assert_eq!(json["as_of"], "2026-07-01T12:00:00+01:00");
+}
+
+#[test]
+fn if_hot_is_told_only_when_asked() {
+    let folder = Folder::with_demo();
+    let ask = |more: &[&str]| {
+        let judge = ["judge", "station.toml", "rounds.csv", "--json"];
+        folder.run(judge.iter().chain(more)).json()
+    };
+    let plain = ask(&[]);
+    assert!(plain.get("if_hot").is_none(), "told without being asked");
+    let mut last = f64::NEG_INFINITY;
+    for outdoors in ["10 degC", "30 degC", "107.6 degF"] {
+        let mut asked = ask(&["--if-hot", outdoors]);
+        has_the_shape(JUDGED, &asked);
+        has_the_shape(IF_HOT, &asked);
+        let first = asked["if_hot"][0].clone();
+        let oil = first["oil_temperature_degC"]["mid"].as_f64();
+        assert!(oil > Some(last), "hotter outdoors, no hotter oil: {first}");
+        last = oil.unwrap_or(f64::NAN);
+        assert!(
+            first["p_trip"].as_f64() <= first["p_warn"].as_f64(),
+            "{first}"
+        );
+        if let Some(asked) = asked.as_object_mut() {
+            asked.remove("if_hot");
+        }
+        assert_eq!(asked, plain, "the question changes the judgement");
+    }
 }
 
 #[test]

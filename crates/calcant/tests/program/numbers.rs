@@ -33,7 +33,6 @@ const WANT_A_STEP: &[Place] = &[
     ("power-high", "grown by ", " %"),
     ("pressure-short", "should be give ", " bar(g)"),
     ("pressure-short", " bar(g) to ", " bar(g)"),
-    ("room-hot", "where ", " K"),
     ("separator-loaded", ": ", " % of the way"),
     ("short-cycling", "loads every ", " s"),
 ];

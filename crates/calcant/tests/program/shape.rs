@@ -74,6 +74,24 @@ findings[].working[].source              text
 not_judged                               list
 not_judged[].what                        text
 not_judged[].why                         text
+drifts                                   list
+drifts[].subject                         text
+drifts[].what                            text
+drifts[].unit                            text
+drifts[].level                           number
+drifts[].per_month                       number
+drifts[].limit                           number?
+drifts[].course                          list
+drifts[].course[]                        number
+";
+
+/// What `--if-hot` adds to it.
+pub(crate) const IF_HOT: &str = "
+if_hot                         list
+if_hot[].id                    text
+if_hot[].oil_temperature_degC  band
+if_hot[].p_warn                share
+if_hot[].p_trip                share
 ";
 
 /// Path and type of every key of `expect --json`.

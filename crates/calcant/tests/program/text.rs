@@ -8,6 +8,18 @@ const TEXTS: &[(&str, &[&str])] = &[
     ("demo", &["demo"]),
     ("demo-working-us", &["demo", "--working", "--units", "us"]),
     ("demo-winter", &["demo", "--as-of", "2026-01-14"]),
+    (
+        "demo-if-hot-us",
+        &[
+            "demo",
+            "--as-of",
+            "2026-06-17",
+            "--if-hot",
+            "100 degF",
+            "--units",
+            "us",
+        ],
+    ),
     ("demo-before", &["demo", "--as-of", "2020-01-01"]),
     (
         "expect",

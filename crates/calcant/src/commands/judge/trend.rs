@@ -22,23 +22,26 @@ pub(super) fn drifts(text: &mut String, one: &Judged, units: Units) {
     }
     let _ = writeln!(text, "What drifts\n");
     let name = |d: &Drift| format!("{} {}", one.station.id(d.subject), d.what);
-    let width = drifts
-        .iter()
-        .map(|d| name(d).chars().count())
-        .max()
-        .unwrap_or(0);
+    let mut rows = Vec::new();
     for d in drifts {
         let (unit, size) = shown(&d.unit, units);
         let level = match d.limit {
             Some(limit) => format!("{} of {}", round(d.level * size, 2), round(limit * size, 2)),
             None => round(d.level * size, 3),
         };
+        let pace = format!("{:+.3}{unit} a month", d.per_month * size);
+        rows.push([name(d), format!("{level}{unit}"), pace, spark(&d.spark)]);
+    }
+    let width = |column: usize| {
+        let cells = rows.iter().map(|row| row[column].chars().count());
+        cells.max().unwrap_or(0)
+    };
+    let widths = [width(0), width(1), width(2)];
+    for [name, level, pace, course] in &rows {
         let _ = writeln!(
             text,
-            "  {:width$}  {level:>12}{unit}  {:>+7.3}{unit} a month  {}",
-            name(d),
-            d.per_month * size,
-            spark(&d.spark)
+            "  {name:0$}  {level:1$}  {pace:2$}  {course}",
+            widths[0], widths[1], widths[2]
         );
     }
     text.push('\n');
@@ -97,12 +100,21 @@ pub(super) fn if_hot(text: &mut String, one: &Judged, asked: &str, units: Units)
             units.temperature(m.oil.0),
             units.temperature(m.oil.2),
             units.temperature(machine.oil.warn.si()),
-            percent(m.p_warn),
+            chance(m.p_warn),
             units.temperature(machine.oil.trip.si()),
-            percent(m.p_trip),
+            chance(m.p_trip),
         );
     }
     text.push('\n');
+}
+
+/// A probability in words that never claim to be certain.
+fn chance(probability: f64) -> String {
+    match probability {
+        p if p > 0.99 => "over 99 %".to_owned(),
+        p if p < 0.01 => "under 1 %".to_owned(),
+        p => percent(p),
+    }
 }
 
 #[cfg(test)]
