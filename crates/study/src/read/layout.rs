@@ -44,7 +44,7 @@ pub(crate) fn no_text(start: &[u8]) -> Option<Problem> {
     {
         return Some(whole("the file is not text", SAVE_AGAIN));
     }
-    if first.contains(&b'\r') && !first.ends_with(b"\r") {
+    if first.strip_suffix(b"\r").unwrap_or(first).contains(&b'\r') {
         return Some(whole(
             "the lines end with a carriage return alone",
             "save the file with the line ends LF or CR LF",
