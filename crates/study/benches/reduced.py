@@ -1,0 +1,171 @@
+"""The reduced figures of a log of 30 million rows: Calcant, DuckDB and Polars, one after another.
+
+All compute the same: for each local day and column the count, mean, least and greatest value, the
+energy by trapezoids, the hours in each state of the machine, its loads and its starts. The figures
+are compared before the times are told. The file is written once and kept beside the built program.
+Each runs in a process of its own, three times; the best time counts, and the greatest resident
+memory of all. Where a library can do the same in several ways, each way runs.
+
+Not timed by this script: anything that tells the libraries less than they could be told. They are
+given the types of the columns and the format of the time; Calcant finds both by itself.
+"""
+
+import json
+import os
+import pathlib
+import subprocess
+import sys
+import time
+
+ROOT = pathlib.Path(__file__).resolve().parents[3]
+TARGET = pathlib.Path(os.environ.get("CARGO_TARGET_DIR", ROOT / "target"))
+ROWS = int(os.environ.get("LOG_ROWS", "30000000"))
+LOG = TARGET / f"log-{ROWS}.csv"
+# Half-way between the levels of the machine, kW.
+RUNS, LOADED = 4.6, 21.3
+POINTS = ["power", "pressure", "oil_temperature", "ambient"]
+COLUMNS = ["time", "K1.power [kW]", "MAIN.pressure [bar(g)]", "K1.oil_temperature [degC]",
+           "site.ambient [degC]"]
+
+
+def duckdb_sql(threads):
+    """Plain SQL; `lead` over nothing keeps the order of the file and streams."""
+    import duckdb
+
+    each = ", ".join(f"avg({p}), min({p}), max({p})" for p in POINTS)
+    query = f"""
+        with log as (
+            select * from read_csv('{LOG}', header = true, delim = ',', auto_detect = false,
+                timestampformat = '%Y-%m-%d %H:%M:%S', columns = {{'time': 'TIMESTAMP',
+                {', '.join(f"'{p}': 'DOUBLE'" for p in POINTS)}}})),
+        pairs as (
+            select *, lead(time) over () as next_time, lead(power) over () as next_power,
+                lag(power) over () as last_power from log),
+        steps as (
+            select *, epoch(next_time) - epoch(time) as seconds from pairs)
+        select cast(time as date) as day, count(*), {each},
+            sum((power + next_power) / 2 * seconds) / 3600,
+            coalesce(sum(seconds) filter (power < {RUNS}), 0) / 3600,
+            coalesce(sum(seconds) filter (power >= {RUNS} and power < {LOADED}), 0) / 3600,
+            coalesce(sum(seconds) filter (power >= {LOADED}), 0) / 3600,
+            count(*) filter (power >= {LOADED} and last_power < {LOADED}),
+            count(*) filter (power >= {RUNS} and last_power < {RUNS})
+        from steps group by day order by day"""
+    with duckdb.connect() as connection:
+        connection.execute(f"set threads = {threads}")
+        rows = connection.execute(query).fetchall()
+    return [[str(row[0])] + [float(x) for x in row[1:]] for row in rows]
+
+
+def polars_lazy(engine):
+    import polars as pl
+
+    types = dict(zip(COLUMNS, [pl.Datetime("us")] + [pl.Float64] * 4, strict=True))
+    frame = pl.scan_csv(LOG, schema=types, has_header=True)
+    frame = frame.rename(dict(zip(COLUMNS[1:], POINTS, strict=True)))
+    power = pl.col("power")
+    seconds = (pl.col("time").shift(-1) - pl.col("time")).dt.total_microseconds() / 1e6
+    frame = frame.with_columns(
+        seconds=seconds, next_power=power.shift(-1), last_power=power.shift(1))
+    spent = pl.col("seconds")
+    runs, loaded, last = power >= RUNS, power >= LOADED, pl.col("last_power")
+    each = []
+    for p in POINTS:
+        column = pl.col(p)
+        each += [column.mean().alias(f"{p}0"), column.min().alias(f"{p}1"),
+                 column.max().alias(f"{p}2")]
+    frame = frame.group_by(pl.col("time").dt.date().alias("day")).agg(
+        pl.len().alias("rows"), *each,
+        ((power + pl.col("next_power")) / 2 * spent).sum().alias("kwh") / 3600,
+        spent.filter(~runs).sum().alias("stopped") / 3600,
+        spent.filter(runs & ~loaded).sum().alias("unloaded") / 3600,
+        spent.filter(loaded).sum().alias("loaded") / 3600,
+        (loaded & (last < LOADED)).sum().alias("loads"),
+        (runs & (last < RUNS)).sum().alias("starts"),
+    ).sort("day")
+    rows = frame.collect(engine=engine).rows()
+    return [[str(row[0])] + [float(x) for x in row[1:]] for row in rows]
+
+
+def polars_eager():
+    """Reads the whole file, then computes."""
+    return polars_lazy("in-memory")
+
+
+WAYS = {
+    "DuckDB, SQL": lambda: duckdb_sql(os.cpu_count()),
+    "Polars, streaming": lambda: polars_lazy("streaming"),
+    "Polars, in memory": polars_eager,
+}
+
+
+def child(command):
+    """Runs a command; its output, its seconds and its greatest resident memory, MB."""
+    start = time.perf_counter()
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
+        output = process.stdout.read()
+        _, status, usage = os.wait4(process.pid, 0)
+        process.returncode = os.waitstatus_to_exitcode(status)
+    if process.returncode != 0:
+        sys.exit(f"{command[0]} failed")
+    return output, time.perf_counter() - start, usage.ru_maxrss / 1024
+
+
+def differences(mine, theirs):
+    """Where two tables of figures differ by more than rounding."""
+    if len(mine) != len(theirs):
+        return [f"{len(mine)} days against {len(theirs)}"]
+    found = []
+    for a, b in zip(mine, theirs):
+        for at, (x, y) in enumerate(zip(a, b, strict=True)):
+            same = x == y if isinstance(x, str) else abs(x - y) <= 1e-9 * max(1.0, abs(y))
+            if not same:
+                found.append(f"{a[0]}, figure {at}: {x} against {y}")
+    return found
+
+
+def main():
+    def example(name):
+        return str(TARGET / "release" / "examples" / name)
+
+    subprocess.run(["cargo", "build", "--quiet", "--release", "--package", "study",
+                    "--examples"], cwd=ROOT, check=True)
+    if not LOG.exists():
+        subprocess.run([example("make_log"), str(ROWS), str(LOG)], check=True)
+    size = LOG.stat().st_size
+    print(f"{ROWS} rows, {size / 1e9:.2f} GB, {os.cpu_count()} cores")
+    commands = {"Calcant": [example("reduced"), str(LOG)],
+                "reading bytes and counting line ends": [example("reduced"), "--lines", str(LOG)]}
+    commands |= {way: [sys.executable, __file__, way] for way in WAYS}
+    figures, seconds, memory = {}, {}, {}
+    for name, command in commands.items():
+        for _ in range(3):
+            output, took, peak = child(command)
+            answer = json.loads(output)
+            # A library's own time is counted from after its import.
+            took = answer["seconds"] if answer.get("seconds") else took
+            figures[name] = answer["figures"]
+            seconds[name] = min(took, seconds.get(name, took))
+            memory[name] = max(peak, memory.get(name, peak))
+    mine = seconds["Calcant"]
+    for name, took in seconds.items():
+        print(f"{name:40} {took:7.3f} s  {size / took / 1e6:7.0f} MB/s  {memory[name]:7.0f} MB  "
+              f"{took / mine:6.2f} x Calcant's time")
+    failed = False
+    for way in WAYS:
+        for line in differences(figures["Calcant"], figures[way])[:5]:
+            print(f"Calcant and {way} differ: {line}")
+            failed = True
+    print("the figures differ" if failed else "all have the same figures, within 1e-9")
+    sys.exit(failed)
+
+
+if __name__ == "__main__":
+    if len(sys.argv) > 1:
+        # The import is no part of the work.
+        __import__("duckdb" if sys.argv[1].startswith("DuckDB") else "polars")
+        started = time.perf_counter()
+        result = WAYS[sys.argv[1]]()
+        json.dump({"seconds": time.perf_counter() - started, "figures": result}, sys.stdout)
+    else:
+        main()
