@@ -167,7 +167,14 @@ pub fn before_the_cabinet(station: &Station, machine: usize, units: Units) -> Ve
             said(vessel)
         ));
     }
-    list.push("Wait for gauges at zero and an open cock that is silent; a gauge's zero is not proof: 0.26 bar on a 250 mm lid pushes with 1.3 kN".to_owned());
+    // What a class 1.6 gauge on 16 bar may hide, on a separator's lid.
+    let hidden = match units {
+        Units::Si => "0.26 bar on a 250 mm lid pushes with 1.3 kN",
+        Units::Us => "4 psi on a 10 in lid push with 300 lbf",
+    };
+    list.push(format!(
+        "Wait for gauges at zero and an open cock that is silent; a gauge's zero is not proof: {hidden}"
+    ));
     list.push("Try to start it, then return the control to off".to_owned());
     if matches!(m.control, Control::VariableSpeed { .. }) {
         list.push(

@@ -31,6 +31,18 @@ const BAND: Formula = Formula {
     source: "JCGM 100:2008, first-order propagation through the model",
     mark: Mark::Published,
 };
+const LOW_END: Formula = Formula {
+    name: "low end of the band",
+    equation: "y − 1.96 σ",
+    unit: "-",
+    source: "95 % of a normal distribution",
+    mark: Mark::Derived,
+};
+const HIGH_END: Formula = Formula {
+    name: "high end of the band",
+    equation: "y + 1.96 σ",
+    ..LOW_END
+};
 const DEVIATION: Formula = Formula {
     name: "deviation",
     equation: "z = (read − expected)/σ, beyond the 95 % band where |z| > 1.96",
@@ -204,8 +216,21 @@ impl Context<'_> {
         expected.unit = unit.to_owned();
         steps.push(expected);
         steps.push(self.band_step(residual.id, &residual.band.from, residual.band.sigma));
-        let (read, _) = in_file_unit(point, residual.read);
         let sigma = in_difference_unit(point, residual.band.sigma);
+        for (end, by) in [(LOW_END, -1.96), (HIGH_END, 1.96)] {
+            let value = mid + by * sigma;
+            let numbers = format!(
+                "{} {} 1.96 · {}",
+                round(mid, 2),
+                if by < 0.0 { "−" } else { "+" },
+                round(sigma, 3)
+            );
+            steps.push(Step {
+                unit: unit.to_owned(),
+                ..end.step(numbers, value)
+            });
+        }
+        let (read, _) = in_file_unit(point, residual.read);
         steps.push(DEVIATION.step(
             format!(
                 "({} − {})/{}",

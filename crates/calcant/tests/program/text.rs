@@ -200,10 +200,6 @@ fn the_stories_are_plain() {
     }
 }
 
-/// Sentences that speak SI alone: the temperature by which the life of oil is stated, and the force
-/// on a lid.
-const SI_ALONE: [(&str, &str); 2] = [("85", "°C"), ("0.26", "bar")];
-
 #[test]
 fn us_units_leave_no_metric_number_outside_the_working() {
     let folder = folder();
@@ -229,8 +225,7 @@ fn us_units_leave_no_metric_number_outside_the_working() {
             let bare = word.trim_end_matches([',', ';', ':', '.', ')']);
             let is_metric = metric.contains(&bare) || metric.contains(&word);
             let number = before.ends_with(|c: char| c.is_ascii_digit());
-            let excepted = SI_ALONE.contains(&(before, bare));
-            if number && is_metric && !excepted {
+            if number && is_metric {
                 left.push(format!("{name}: {before} {word}"));
             }
             before = word;

@@ -28,6 +28,13 @@ const NO_DRAIN: Formula = Formula {
     source: "mass balance of water along the air path",
     mark: Mark::Derived,
 };
+const ROOM: Formula = Formula {
+    name: "air to the coolers on the design-hot day",
+    equation: "T_out + heat of all machines and dryers/(ρ c_p V), or the assumed rise",
+    unit: "degC",
+    source: "the forward model's room",
+    mark: Mark::Derived,
+};
 const HOT_MARGIN: Formula = Formula {
     name: "distance from the warning temperature on the design-hot day",
     equation: "ΔT = T_warn − T_oil(design-hot, clean)",
@@ -183,7 +190,15 @@ fn too_hot(ctx: &Context<'_>, i: usize) -> Option<Finding> {
         ctx.units.temperature(room.si()),
     );
     f.urgency = in_the_hot_season(ctx, month);
-    f.working = machine_steps(ctx.station, i, &day, &state);
+    f.working.push(ROOM.step(
+        format!(
+            "{} outdoors, every machine at its duty",
+            ctx.units.temperature(hottest.si())
+        ),
+        room.celsius(),
+    ));
+    f.working
+        .extend(machine_steps(ctx.station, i, &day, &state));
     f.working.push(HOT_MARGIN.step(
         format!(
             "{} − {} °C, duty {} ({})",

@@ -36,6 +36,14 @@ const NET: Formula = Formula {
     mark: Mark::Derived,
 };
 
+const SHARE_OF_ALL: Formula = Formula {
+    name: "leakage over what the machines can deliver",
+    equation: "V_leak/Σ V_rated",
+    unit: "1",
+    source: "definition; below 10 % in a well kept system, 20 to 30 % in a poor one (DOE Sourcebook)",
+    mark: Mark::Published,
+};
+
 pub(super) fn look(ctx: &mut Context<'_>) {
     let Some(found) = newest(ctx) else {
         let why = if ctx.station.site.hours.is_none() {
@@ -217,6 +225,13 @@ fn finding(ctx: &Context<'_>, t: &Test) -> Option<Finding> {
         t.load_s / (t.load_s + t.unload_s),
     ));
     f.working.extend(t.spent.clone());
+    f.working.push(SHARE_OF_ALL.step(
+        format!(
+            "{} m³/min of all machines",
+            round(station_capacity.max(t.capacity) * 60.0, 2)
+        ),
+        share,
+    ));
     price(
         &mut f,
         ctx.year

@@ -1,7 +1,7 @@
 //! `oil-aged`: the oil has lived its life, by equivalent hours or by its look.
 
 use physics::machine::oil::AGEING;
-use physics::working::Step;
+use physics::working::{Formula, Mark, Step};
 use station::model::Asset;
 use station::point::{Point, Word};
 
@@ -10,6 +10,14 @@ use crate::context::{Context, Seen};
 use crate::cost::date_after;
 use crate::finding::{Cost, Finding, Kind, Limit, Urgency};
 use crate::say::{grouped, percent, round};
+
+const LIVED: Formula = Formula {
+    name: "share of the oil's life",
+    equation: "h_eq/life",
+    unit: "1",
+    source: "`oil.life` of the station file or its default",
+    mark: Mark::Derived,
+};
 
 pub(super) fn look(ctx: &mut Context<'_>) {
     let mut found = Vec::new();
@@ -65,7 +73,7 @@ fn by_hours(ctx: &Context<'_>, i: usize) -> Option<Finding> {
     let days = a_day.map(|h| (life - equivalent) / (h * rate).max(0.1));
     let date = days.and_then(|d| date_after(ctx.station, ctx.now, d));
     f.title = format!(
-        "The oil of {} has lived {} of its {} h: {} h run count as {} h at 85 °C",
+        "The oil of {} has lived {} of its {} h: {} h run count as {} h at the temperature that its life is stated for",
         machine.id,
         percent(share),
         grouped(life),
@@ -85,6 +93,10 @@ fn by_hours(ctx: &Context<'_>, i: usize) -> Option<Finding> {
     });
     f.working
         .push(AGEING.step(format!("{} h run, {how}", round(hours, 0)), equivalent));
+    f.working.push(LIVED.step(
+        format!("{} h of {} h", grouped(equivalent), grouped(life)),
+        share,
+    ));
     Some(f)
 }
 

@@ -1,6 +1,7 @@
 //! `separator-loaded`: the oil separator's drop at or near its change value.
 
 use physics::quantity::PressureDifference;
+use physics::working::{Formula, Mark};
 use station::forward::MachineHealth;
 use station::model::Asset;
 use station::point::Point;
@@ -10,12 +11,20 @@ use crate::context::{Context, Residual};
 use crate::cost::Priced;
 use crate::day::DutyFrom;
 use crate::finding::{Finding, Kind, PartHealth, Urgency};
-use crate::say::percent;
+use crate::say::{percent, round};
 
 /// Share of the way from clean to change at which the change is worth planning.
 pub(super) const NEAR: f64 = 0.8;
 /// How the drop follows the flow, as the forward model has it.
 const FLOW_EXPONENT: f64 = 1.8;
+
+const WAY: Formula = Formula {
+    name: "share of the way from clean to change",
+    equation: "(Δp − Δp_clean)/(Δp_change − Δp_clean)",
+    unit: "1",
+    source: "`separator` of the station file",
+    mark: Mark::Derived,
+};
 
 pub(super) fn look(ctx: &mut Context<'_>) {
     let mut found = Vec::new();
@@ -109,6 +118,14 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
     let priced = ctx
         .year
         .of_health(ctx.station, i, &loaded, &MachineHealth::NEW);
+    f.working.push(WAY.step(
+        format!(
+            "clean {}, change {} bar",
+            round(separator.clean.value.bar(), 2),
+            round(separator.change.bar(), 2)
+        ),
+        way,
+    ));
     urgency(&mut f, way, priced);
     f.next_check = Some(format!(
         "Read the drop of {} again on load, both taps by one gauge",

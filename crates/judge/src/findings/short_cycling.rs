@@ -26,6 +26,13 @@ const STARTS: Formula = Formula {
     source: "counters and the clock; limit from `motor.starts_per_hour` or NEMA MG 10",
     mark: Mark::Published,
 };
+const CYCLE: Formula = Formula {
+    name: "length of a cycle",
+    equation: "t_load + t_unload",
+    unit: "s",
+    source: "one cycle by the watch",
+    mark: Mark::Derived,
+};
 const CYCLES: Formula = Formula {
     name: "load cycles an hour",
     equation: "n = 3600/(t_load + t_unload)",
@@ -170,6 +177,8 @@ fn by_cycle(ctx: &Context<'_>, i: usize) -> Option<Finding> {
             deviations: None,
         })
         .to_vec();
+    f.working
+        .push(CYCLE.step(format!("{} + {}", round(load, 0), round(unload, 0)), cycle));
     f.working.push(CYCLES.step(
         format!("3600/({} + {})", round(load, 0), round(unload, 0)),
         per_hour,

@@ -88,6 +88,20 @@ const SIZE: Formula = Formula {
     source: "the same regression, weighted with the forward model's sensitivities",
     mark: Mark::Derived,
 };
+const GROWN: Formula = Formula {
+    name: "growth over its own level",
+    equation: "x = B/(A + π)",
+    unit: "in the reading's unit, or a share",
+    source: "the same regression",
+    mark: Mark::Derived,
+};
+const NOISE: Formula = Formula {
+    name: "scatter of one reading, 95 %",
+    equation: "1.96 s",
+    unit: "in the reading's unit",
+    source: "common to such gauges",
+    mark: Mark::CommonPractice,
+};
 const FORECAST: Formula = Formula {
     name: "days until the limit is likely reached",
     equation: "P(t) = max Φ((x + a d − x*(month))/σ(d)) passes 50 %",
@@ -879,6 +893,18 @@ fn single_finding(
             f.cautions = in_the_room();
         }
     }
+    f.working.push(NOISE.step(
+        "the least that a reading scatters about its own level",
+        crate::working::in_difference_unit(stream.id.point, half),
+    ));
+    f.working.push(GROWN.step(
+        format!(
+            "x = {} ± {}",
+            round(change.size, 3),
+            round(1.96 * change.sigma, 3)
+        ),
+        change.size,
+    ));
     f.working.push(evidence_step(change));
     Some(f)
 }
