@@ -193,6 +193,8 @@ fn places(value: f64) -> usize {
 /// Rounded, without a minus before a zero.
 #[must_use]
 pub fn round(value: f64, places: usize) -> String {
+    // A half goes away from zero, as people round; binary halves would go to the even digit.
+    let value = value + value.signum() * 1.0e-9 * value.abs().max(1.0e-3);
     let text = format!("{value:.places$}");
     if text
         .trim_start_matches('-')

@@ -28,6 +28,8 @@ pub struct Study {
     pub channels: Vec<ChannelDays>,
     /// The days of each machine whose state can be told.
     pub machines: Vec<MachineDays>,
+    /// The distribution of each pressure that was logged.
+    pub pressures: Vec<Pressures>,
     /// The first 1000 cells and rows that could not be read.
     pub rejected: Vec<RejectedCell>,
     /// How many there are in all.
@@ -149,15 +151,40 @@ pub struct Levels {
     pub from: LevelsFrom,
 }
 
-/// The days of one machine.
+/// The hours and days of one machine.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MachineDays {
     /// Its index in the station.
     pub machine: usize,
     /// How its state was told.
     pub levels: Levels,
-    /// Its days, in order.
+    /// Its local hours, in order.
+    pub hours: Vec<MachineHour>,
+    /// Its days, in order: the sums of their hours.
     pub days: Vec<MachineDay>,
+    /// The whole of it.
+    pub totals: MachineTotals,
+}
+
+/// One machine in one hour of a local day. Arrays follow [`State::ALL`].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MachineHour {
+    /// The local date.
+    pub date: Date,
+    /// The hour of the day, 0…23. Where the clocks go back, one hour is twice as long.
+    pub hour: i8,
+    /// Hours in each state.
+    pub hours: [f64; 3],
+    /// Energy in each state, kWh; 0 where no power was read.
+    pub kwh: [f64; 3],
+    /// How often it took load.
+    pub loads: u64,
+    /// How often it gave load up.
+    pub unloads: u64,
+    /// How often it started.
+    pub starts: u64,
+    /// How often it stopped.
+    pub stops: u64,
 }
 
 /// One machine on one local day. Arrays follow [`State::ALL`].
@@ -177,4 +204,51 @@ pub struct MachineDay {
     pub starts: u64,
     /// How often it stopped.
     pub stops: u64,
+}
+
+/// One machine over the whole log. Arrays follow [`State::ALL`].
+#[derive(Debug, Clone, PartialEq)]
+pub struct MachineTotals {
+    /// Hours in each state.
+    pub hours: [f64; 3],
+    /// Energy in each state, kWh.
+    pub kwh: [f64; 3],
+    /// How often it started.
+    pub starts: u64,
+    /// How often it took load.
+    pub loads: u64,
+    /// Loads in an hour in which it ran, on average; `None` if it never ran.
+    pub cycles_per_hour: Option<f64>,
+    /// The most loads in one hour of the clock.
+    pub worst_cycles_per_hour: u64,
+    /// Hours loaded over hours run; `None` if it never ran.
+    pub duty: Option<f64>,
+    /// Share of the time on load outside working hours, over hours that lie wholly outside: what
+    /// the plant draws then, as a share of the machine's delivery. `None` without such hours or
+    /// without working hours in the station file.
+    pub off_shift_load_share: Option<f64>,
+    /// Share of the time on load in each hour of the week, Monday 00:00 first; `None` where none
+    /// was logged. 168 of them.
+    pub load_share_by_hour_of_week: Vec<Option<f64>>,
+}
+
+/// The distribution of the pressure at one place, by time, Pa above atmosphere.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pressures {
+    /// The point.
+    pub channel: Channel,
+    /// The least.
+    pub min: f64,
+    /// 5 % of the time it is lower, to 0.01 bar.
+    pub p05: f64,
+    /// Half the time it is lower.
+    pub median: f64,
+    /// 95 % of the time it is lower.
+    pub p95: f64,
+    /// The greatest.
+    pub max: f64,
+    /// Hours below what is wanted; `None` where nothing is.
+    pub hours_below_wanted: Option<f64>,
+    /// The fastest fall from one reading to the next, Pa/s, as a positive number.
+    pub fastest_fall: f64,
 }

@@ -28,8 +28,8 @@ use station::model::Station;
 pub use channel::Channel;
 pub use clean::left_out::{LeftOut, Why};
 pub use figures::{
-    ChannelDays, Day, Levels, LevelsFrom, MachineDay, MachineDays, RejectedCell, SourceRead, State,
-    Study,
+    ChannelDays, Day, Levels, LevelsFrom, MachineDay, MachineDays, MachineHour, MachineTotals,
+    Pressures, RejectedCell, SourceRead, State, Study,
 };
 pub use options::{LogOptions, LogSource};
 pub use read::dates::DateOrder;

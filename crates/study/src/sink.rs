@@ -8,8 +8,10 @@
 mod track;
 
 use jiff::Timestamp;
+use physics::quantity::GaugePressure;
 use station::file::problem::Problem;
-use station::model::Station;
+use station::model::{Asset, Station};
+use station::point::Dimension;
 
 use self::track::{MachineTrack, Shared, Track};
 use crate::channel::Channel;
@@ -20,8 +22,9 @@ use crate::figures::{ChannelDays, LevelsFrom, MachineDays, RejectedCell, SourceR
 use crate::options::LogOptions;
 use crate::read::Plan;
 use crate::read::batch::Batch;
-use crate::reduce::days::Days;
-use crate::reduce::levels;
+use crate::reduce::days::Calendar;
+use crate::reduce::pressure::Pressure;
+use crate::reduce::{levels, totals};
 
 /// So much of what was left out or rejected is told in words.
 const TOLD: usize = 1000;
@@ -39,7 +42,7 @@ pub(crate) struct Sink<'a> {
     limits: (i64, i64),
     order: Order,
     list: List,
-    days: Days,
+    calendar: Calendar,
     tracks: Vec<Track>,
     machines: Vec<MachineTrack>,
     sources: Vec<SourceRead>,
@@ -67,7 +70,7 @@ impl<'a> Sink<'a> {
             ),
             order: Order::default(),
             list: List::default(),
-            days: Days::new(station.site.time_zone.clone()),
+            calendar: Calendar::new(&station.site.time_zone),
             tracks: Vec::new(),
             machines: Vec::new(),
             sources: Vec::new(),
@@ -96,7 +99,8 @@ impl<'a> Sink<'a> {
                 .iter()
                 .position(|track| track.channel == value.channel);
             let at = known.unwrap_or_else(|| {
-                self.tracks.push(Track::new(value.channel));
+                let pressure = pressure_of(value.channel, self.station);
+                self.tracks.push(Track::new(value.channel, pressure));
                 self.tracks.len() - 1
             });
             self.slots.push(at);
@@ -230,8 +234,13 @@ impl<'a> Sink<'a> {
             return;
         };
         self.first = self.first.or(Some(first));
-        self.shared
-            .set(times, self.last, self.gap, &mut self.days, &mut self.list);
+        self.shared.set(
+            times,
+            self.last,
+            self.gap,
+            &mut self.calendar,
+            &mut self.list,
+        );
         for ((&slot, column), &missing) in self.slots.iter().zip(columns).zip(missing) {
             let Some(track) = self.tracks.get_mut(slot) else {
                 continue;
@@ -246,7 +255,7 @@ impl<'a> Sink<'a> {
                 (times, column),
                 missing,
                 self.last,
-                &mut self.days,
+                &mut self.calendar,
                 machine,
                 &mut self.list,
             );
@@ -281,6 +290,8 @@ impl<'a> Sink<'a> {
         for track in &self.tracks {
             track.tell_last_run(&mut self.list);
         }
+        let of = |track: &Track| track.pressure.as_ref()?.finish(track.channel);
+        let pressures = self.tracks.iter().filter_map(of).collect();
         let channels: Vec<ChannelDays> = self
             .tracks
             .into_iter()
@@ -310,10 +321,17 @@ impl<'a> Sink<'a> {
         }
         left_out.sort_by_key(|told| (told.from, told.to, told.channel, told.why));
         left_out.truncate(TOLD);
-        let machines = self.machines.into_iter().map(|track| MachineDays {
-            machine: track.machine,
-            levels: track.states.levels(),
-            days: track.states.finish(),
+        let shifts = self.station.site.hours.as_ref();
+        let machines = self.machines.into_iter().map(|track| {
+            let levels = track.states.levels();
+            let hours = track.states.finish();
+            MachineDays {
+                machine: track.machine,
+                levels,
+                days: totals::days(&hours),
+                totals: totals::totals(&hours, shifts),
+                hours,
+            }
         });
         Ok(Study {
             from: self.first.map(stamp),
@@ -324,6 +342,7 @@ impl<'a> Sink<'a> {
             sources: self.sources,
             machines: machines.collect(),
             channels,
+            pressures,
             rejected: self.rejected,
             rejected_total: self.rejected_total,
         })
@@ -361,4 +380,17 @@ impl<'a> Sink<'a> {
             hint: Some(hint),
         }
     }
+}
+
+/// What a pressure's distribution starts from; `None` for other channels.
+fn pressure_of(channel: Channel, station: &Station) -> Option<Pressure> {
+    let Channel::Point(id) = channel else {
+        return None;
+    };
+    let wanted = match id.asset {
+        Asset::Header(at) => station.headers.get(at).and_then(|header| header.wanted),
+        _ => None,
+    };
+    let is = id.point.dimension() == Dimension::GaugePressure;
+    is.then(|| Pressure::new(wanted.map(GaugePressure::si)))
 }

@@ -1,4 +1,4 @@
-//! The state of one machine over time: time, energy and changes of state of each day.
+//! The state of one machine over time: time, energy and changes of state of each hour.
 //!
 //! A power changes the state only when it passes a level by half its band, and a new state counts
 //! only if it lasts: else its time goes to the state before. A gap ends a state, and what follows
@@ -6,18 +6,17 @@
 //!
 //! Must not know: where the powers come from.
 
-use jiff::civil::Date;
-
 use super::Series;
-use crate::figures::{Levels, MachineDay, State};
+use super::days::Hour;
+use crate::figures::{Levels, MachineHour, State};
 
 /// A state that lasts a shorter time is none, µs (common practice, no source).
 const SHORTEST: i64 = 2_000_000;
 
-/// What one stretch adds to one day.
+/// What one stretch adds to one hour.
 #[derive(Debug, Clone, Copy)]
 struct Part {
-    date: Date,
+    hour: Hour,
     micros: i64,
     /// Twice the energy, J.
     joules: f64,
@@ -28,14 +27,14 @@ struct Part {
 struct Candidate {
     state: State,
     since: i64,
-    date: Date,
+    hour: Hour,
     parts: Vec<Part>,
 }
 
-/// One day, as it grows.
+/// One hour, as it grows.
 #[derive(Debug, Clone, Copy)]
 struct Open {
-    date: Date,
+    hour: Hour,
     micros: [i64; 3],
     joules: [f64; 3],
     loads: u64,
@@ -49,14 +48,14 @@ struct Open {
 struct Last {
     time: i64,
     power: f64,
-    date: Date,
+    hour: Hour,
 }
 
 /// The states of one machine.
 #[derive(Debug, Clone)]
 pub(crate) struct States {
     levels: Levels,
-    days: Vec<Open>,
+    hours: Vec<Open>,
     state: Option<State>,
     candidate: Option<Candidate>,
     last: Option<Last>,
@@ -65,8 +64,8 @@ pub(crate) struct States {
 /// A state to go back to.
 #[derive(Debug, Clone)]
 pub(crate) struct Mark {
-    days: usize,
-    /// The last days, which may still change.
+    hours: usize,
+    /// The last of them, which may still change.
     open: Vec<Open>,
     state: Option<State>,
     candidate: Option<Candidate>,
@@ -77,7 +76,7 @@ impl States {
     pub(crate) fn new(levels: Levels) -> Self {
         Self {
             levels,
-            days: Vec::new(),
+            hours: Vec::new(),
             state: None,
             candidate: None,
             last: None,
@@ -115,15 +114,15 @@ impl States {
         }
     }
 
-    fn day(&mut self, date: Date) -> &mut Open {
-        // A stretch that was held back may belong to a day before the last.
+    fn hour(&mut self, hour: Hour) -> &mut Open {
+        // A stretch that was held back may belong to an hour before the last.
         let at = self
-            .days
+            .hours
             .iter()
-            .rposition(|day| day.date == date)
+            .rposition(|open| open.hour == hour)
             .unwrap_or_else(|| {
-                self.days.push(Open {
-                    date,
+                self.hours.push(Open {
+                    hour,
                     micros: [0; 3],
                     joules: [0.0; 3],
                     loads: 0,
@@ -131,26 +130,26 @@ impl States {
                     starts: 0,
                     stops: 0,
                 });
-                self.days.len() - 1
+                self.hours.len() - 1
             });
-        &mut self.days[at]
+        &mut self.hours[at]
     }
 
     fn pay(&mut self, state: State, parts: &[Part]) {
         for part in parts {
-            let day = self.day(part.date);
-            day.micros[state.index()] += part.micros;
-            day.joules[state.index()] += part.joules;
+            let open = self.hour(part.hour);
+            open.micros[state.index()] += part.micros;
+            open.joules[state.index()] += part.joules;
         }
     }
 
-    /// Adds rows of one day, with the state told by the power.
-    pub(crate) fn add(&mut self, date: Date, rows: Series<'_>) {
+    /// Adds rows of one hour, with the state told by the power.
+    pub(crate) fn add(&mut self, hour: Hour, rows: Series<'_>) {
         let mut at = 0;
         while let Some((time, power, step)) = rows.part(at..at + 1).iter().next() {
             let before = self.candidate.as_ref().map(|c| c.state).or(self.state);
             let state = self.of(power, before.filter(|_| step > 0.0));
-            self.step(date, time, power, step, state);
+            self.step(hour, time, power, step, state);
             at += 1;
             if let (Some(state), None) = (self.state, &self.candidate) {
                 at += self.stay(state, rows.part(at..rows.rows()));
@@ -158,15 +157,15 @@ impl States {
         }
     }
 
-    /// Adds the rows in which the state stays; how many there are. The last row is of their day.
+    /// Adds the rows in which the state stays; how many there are. The last row is of their hour.
     fn stay(&mut self, state: State, rows: Series<'_>) -> usize {
         let Some(mut last) = self.last else {
             return 0;
         };
         let (low, high) = self.bounds(state);
         let first = last.time;
-        let day = self.day(last.date);
-        let mut joules = day.joules[state.index()];
+        let open = self.hour(last.hour);
+        let mut joules = open.joules[state.index()];
         let mut count = 0;
         for (time, power, step) in rows.iter() {
             if step <= 0.0 || power < low || power > high {
@@ -176,15 +175,15 @@ impl States {
             (last.time, last.power) = (time, power);
             count += 1;
         }
-        day.joules[state.index()] = joules;
-        day.micros[state.index()] += last.time - first;
+        open.joules[state.index()] = joules;
+        open.micros[state.index()] += last.time - first;
         self.last = Some(last);
         count
     }
 
     /// Adds one row, whose state is told.
-    pub(crate) fn step(&mut self, date: Date, time: i64, power: f64, step: f64, state: State) {
-        self.day(date);
+    pub(crate) fn step(&mut self, hour: Hour, time: i64, power: f64, step: f64, state: State) {
+        self.hour(hour);
         match self.last {
             Some(last) if step > 0.0 => self.pass(last, time, power, step),
             _ => {
@@ -196,20 +195,20 @@ impl States {
             }
         }
         self.last = Some(Last { time, power, date });
-        self.turn(date, time, state);
+        self.turn(hour, time, state);
     }
 
     /// The time from the last row to this one.
     fn pass(&mut self, last: Last, time: i64, power: f64, step: f64) {
         let part = Part {
-            date: last.date,
+            hour: last.hour,
             micros: time - last.time,
             joules: (last.power + power) * step,
         };
         match (&mut self.candidate, self.state) {
             (Some(candidate), _) => {
                 match candidate.parts.last_mut() {
-                    Some(same) if same.date == part.date => {
+                    Some(same) if same.hour == part.hour => {
                         same.micros += part.micros;
                         same.joules += part.joules;
                     }
@@ -231,18 +230,18 @@ impl States {
         };
         self.pay(candidate.state, &candidate.parts);
         if let Some(before) = self.state {
-            let day = self.day(candidate.date);
+            let open = self.hour(candidate.hour);
             let after = candidate.state;
-            day.loads += u64::from(after == State::Loaded);
-            day.unloads += u64::from(before == State::Loaded);
-            day.starts += u64::from(before == State::Stopped);
-            day.stops += u64::from(after == State::Stopped);
+            open.loads += u64::from(after == State::Loaded);
+            open.unloads += u64::from(before == State::Loaded);
+            open.starts += u64::from(before == State::Stopped);
+            open.stops += u64::from(after == State::Stopped);
         }
         self.state = Some(candidate.state);
     }
 
     /// What this row says of the state.
-    fn turn(&mut self, date: Date, time: i64, state: State) {
+    fn turn(&mut self, hour: Hour, time: i64, state: State) {
         let Some(before) = self.state else {
             self.state = Some(state);
             return;
@@ -258,17 +257,17 @@ impl States {
             self.candidate = Some(Candidate {
                 state,
                 since: time,
-                date,
+                hour,
                 parts: Vec::new(),
             });
         }
     }
 
     pub(crate) fn mark(&self) -> Mark {
-        let days = self.days.len().saturating_sub(2);
+        let hours = self.hours.len().saturating_sub(2);
         Mark {
-            days,
-            open: self.days.get(days..).unwrap_or_default().to_vec(),
+            hours,
+            open: self.hours.get(hours..).unwrap_or_default().to_vec(),
             state: self.state,
             candidate: self.candidate.clone(),
             last: self.last,
@@ -276,19 +275,20 @@ impl States {
     }
 
     pub(crate) fn back_to(&mut self, mark: &Mark) {
-        self.days.truncate(mark.days);
-        self.days.extend_from_slice(&mark.open);
+        self.hours.truncate(mark.hours);
+        self.hours.extend_from_slice(&mark.open);
         self.state = mark.state;
         self.candidate.clone_from(&mark.candidate);
         self.last = mark.last;
     }
 
-    pub(crate) fn finish(mut self) -> Vec<MachineDay> {
+    pub(crate) fn finish(mut self) -> Vec<MachineHour> {
         if let (Some(candidate), Some(before)) = (self.candidate.take(), self.state) {
             self.pay(before, &candidate.parts);
         }
-        let day = |open: &Open| MachineDay {
-            date: open.date,
+        let open = |open: &Open| MachineHour {
+            date: open.hour.date,
+            hour: open.hour.hour,
             hours: open.micros.map(|micros| micros as f64 / 3.6e9),
             kwh: open.joules.map(|joules| 0.5 * joules / 3.6e6),
             loads: open.loads,
@@ -296,6 +296,6 @@ impl States {
             starts: open.starts,
             stops: open.stops,
         };
-        self.days.iter().map(day).collect()
+        self.hours.iter().map(open).collect()
     }
 }

@@ -5,8 +5,10 @@
 pub(crate) mod days;
 pub(crate) mod levels;
 pub(crate) mod machine;
+pub(crate) mod pressure;
 pub(crate) mod signals;
 pub(crate) mod sums;
+pub(crate) mod totals;
 
 /// Rows of one channel or machine, in order. Nothing is missing.
 #[derive(Debug, Clone, Copy)]

@@ -15,8 +15,9 @@ use crate::clean::flat::{self, Found, Rule, Run};
 use crate::clean::learn::Learned;
 use crate::clean::left_out::{LeftOut, List, Why, stamp};
 use crate::figures::Levels;
-use crate::reduce::days::Days;
+use crate::reduce::days::{Calendar, Hour};
 use crate::reduce::machine::{self, States};
+use crate::reduce::pressure::Pressure;
 use crate::reduce::sums::{self, Sums};
 use crate::reduce::{Series, signals};
 
@@ -25,6 +26,7 @@ use crate::reduce::{Series, signals};
 pub(crate) struct Shared {
     steps: Vec<f64>,
     days: Vec<(Date, Range<usize>)>,
+    hours: Vec<(Hour, Range<usize>)>,
     /// Whether every row but the first joins on to the one before.
     whole: bool,
     gaps: Vec<(i64, i64)>,
@@ -37,7 +39,7 @@ impl Shared {
         times: &[i64],
         last: Option<i64>,
         gap: i64,
-        days: &mut Days,
+        calendar: &mut Calendar,
         list: &mut List,
     ) {
         self.gaps.clear();
@@ -64,7 +66,8 @@ impl Shared {
                 }
             }
         }
-        days.split(times, &mut self.days);
+        calendar.days.split(times, &mut self.days);
+        calendar.hours.split(times, &mut self.hours);
     }
 }
 
@@ -121,11 +124,15 @@ pub(crate) struct Track {
     present: Own,
     kept: Own,
     days: Vec<(Date, Range<usize>)>,
+    hours: Vec<(Hour, Range<usize>)>,
+    /// Of a pressure, how long it stood where, and the same before the last run of equal values.
+    pub(crate) pressure: Option<Pressure>,
+    pressure_mark: Option<Pressure>,
     found: Found,
 }
 
 impl Track {
-    pub(crate) fn new(channel: Channel) -> Self {
+    pub(crate) fn new(channel: Channel, pressure: Option<Pressure>) -> Self {
         Self {
             channel,
             sums: Sums::default(),
@@ -139,6 +146,9 @@ impl Track {
             present: Own::default(),
             kept: Own::default(),
             days: Vec::new(),
+            hours: Vec::new(),
+            pressure,
+            pressure_mark: None,
             found: Found::default(),
         }
     }
@@ -164,7 +174,7 @@ impl Track {
         (times, values): (&[i64], &[f64]),
         missing: bool,
         last: Option<i64>,
-        days: &mut Days,
+        calendar: &mut Calendar,
         mut machine: Option<&mut MachineTrack>,
         list: &mut List,
     ) {
@@ -191,6 +201,7 @@ impl Track {
                 && let Some(mark) = &self.mark
             {
                 self.sums.back_to(mark);
+                self.pressure.clone_from(&self.pressure_mark);
                 if let Some(machine) = machine.as_deref_mut() {
                     machine.back();
                 }
@@ -204,6 +215,7 @@ impl Track {
         }
         let mut kept = std::mem::take(&mut self.kept);
         let mut own_days = std::mem::take(&mut self.days);
+        let mut own_hours = std::mem::take(&mut self.hours);
         let mut at = found.keep_from;
         let series = if found.ranges.is_empty() {
             series
@@ -219,35 +231,38 @@ impl Track {
             leave_out(&found.ranges, series, &mut kept);
             kept.series()
         };
-        let (parts, whole) = if all && found.ranges.is_empty() {
-            (&shared.days, shared.whole)
+        let (parts, hours, whole) = if all && found.ranges.is_empty() {
+            (&shared.days, &shared.hours, shared.whole)
         } else {
-            days.split(series.times, &mut own_days);
-            (
-                &own_days,
-                series.steps.iter().skip(1).all(|&step| step > 0.0),
-            )
+            calendar.days.split(series.times, &mut own_days);
+            calendar.hours.split(series.times, &mut own_hours);
+            let whole = series.steps.iter().skip(1).all(|&step| step > 0.0);
+            (&own_days, &own_hours, whole)
         };
         let cut = at.unwrap_or(series.rows());
         for half in [0..cut, cut..series.rows()] {
             for (date, rows) in parts {
-                let rows = rows.start.max(half.start)..rows.end.min(half.end);
-                if rows.start < rows.end {
-                    let rows = series.part(rows);
-                    self.sums.add(*date, rows, whole);
-                    if let Some(machine) = machine.as_deref_mut() {
-                        machine.states.add(*date, rows);
-                    }
+                let rows = within(rows, &half);
+                self.sums.add(*date, series.part(rows), whole);
+            }
+            if let Some(pressure) = &mut self.pressure {
+                pressure.add(series.part(half.clone()));
+            }
+            if let Some(machine) = machine.as_deref_mut() {
+                for (hour, rows) in hours {
+                    machine.states.add(*hour, series.part(within(rows, &half)));
                 }
             }
             if half.end == cut && at.is_some() && half.start == 0 && self.rule.is_some() {
                 self.mark = Some(self.sums.mark());
+                self.pressure_mark.clone_from(&self.pressure);
                 if let Some(machine) = machine.as_deref_mut() {
                     machine.keep_mark();
                 }
             }
         }
-        (self.found, self.kept, self.present, self.days) = (found, kept, present, own_days);
+        (self.found, self.kept, self.present) = (found, kept, present);
+        (self.days, self.hours) = (own_days, own_hours);
     }
 
     /// The rows that have a value.
@@ -301,6 +316,12 @@ impl Track {
             list.push(self.told(run));
         }
     }
+}
+
+/// What two ranges share; empty if nothing.
+fn within(rows: &Range<usize>, half: &Range<usize>) -> Range<usize> {
+    let start = rows.start.max(half.start);
+    start..rows.end.min(half.end).max(start)
 }
 
 /// The rows outside the ranges; what follows a range does not join on.
@@ -368,7 +389,7 @@ impl MachineTrack {
     ) {
         let [running, loaded, power] = columns;
         let at = |column: Option<&[f64]>, row: usize| column.and_then(|c| c.get(row).copied());
-        for (date, rows) in &shared.days {
+        for (hour, rows) in &shared.hours {
             for row in rows.clone() {
                 let (Some(&time), Some(&step)) = (times.get(row), shared.steps.get(row)) else {
                     return;
@@ -380,7 +401,7 @@ impl MachineTrack {
                 let step = if self.silent { 0.0 } else { step };
                 self.silent = false;
                 let power = at(power, row).filter(|p| !p.is_nan()).unwrap_or(0.0);
-                self.states.step(*date, time, power, step, state);
+                self.states.step(*hour, time, power, step, state);
             }
         }
     }
