@@ -5,6 +5,7 @@
 //!
 //! Must not know: text, threads.
 
+mod machine;
 mod track;
 
 use jiff::Timestamp;
@@ -13,7 +14,8 @@ use station::file::problem::Problem;
 use station::model::{Asset, Station};
 use station::point::Dimension;
 
-use self::track::{MachineTrack, Shared, Track};
+use self::machine::MachineTrack;
+use self::track::{Shared, Track};
 use crate::channel::Channel;
 use crate::clean::learn::{self, learn};
 use crate::clean::left_out::{LeftOut, List, Why, stamp};

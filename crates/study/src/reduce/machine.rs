@@ -194,7 +194,7 @@ impl States {
                 self.state = None;
             }
         }
-        self.last = Some(Last { time, power, date });
+        self.last = Some(Last { time, power, hour });
         self.turn(hour, time, state);
     }
 

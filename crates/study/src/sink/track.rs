@@ -1,4 +1,4 @@
-//! One channel, and one machine, on their way through cleaning and reducing.
+//! One channel on its way through cleaning and reducing.
 //!
 //! Most channels have a value in every row; they share times, steps and days. A channel with
 //! missing values, or with values that are left out, goes by rows of its own. Both ways make the
@@ -10,23 +10,22 @@ use std::ops::Range;
 
 use jiff::civil::Date;
 
+use super::machine::MachineTrack;
 use crate::channel::Channel;
 use crate::clean::flat::{self, Found, Rule, Run};
 use crate::clean::learn::Learned;
 use crate::clean::left_out::{LeftOut, List, Why, stamp};
-use crate::figures::Levels;
+use crate::reduce::Series;
 use crate::reduce::days::{Calendar, Hour};
-use crate::reduce::machine::{self, States};
 use crate::reduce::pressure::Pressure;
 use crate::reduce::sums::{self, Sums};
-use crate::reduce::{Series, signals};
 
 /// What the channels of a batch share.
 #[derive(Debug, Default)]
 pub(crate) struct Shared {
-    steps: Vec<f64>,
+    pub(super) steps: Vec<f64>,
     days: Vec<(Date, Range<usize>)>,
-    hours: Vec<(Hour, Range<usize>)>,
+    pub(super) hours: Vec<(Hour, Range<usize>)>,
     /// Whether every row but the first joins on to the one before.
     whole: bool,
     gaps: Vec<(i64, i64)>,
@@ -344,65 +343,5 @@ fn leave_out(ranges: &[Range<usize>], series: Series<'_>, into: &mut Own) {
             *first = 0.0;
         }
         start = range.end;
-    }
-}
-
-/// One machine.
-#[derive(Debug)]
-pub(crate) struct MachineTrack {
-    pub(crate) machine: usize,
-    pub(crate) states: States,
-    /// Whether its signals tell its state in this file.
-    pub(crate) by_signals: bool,
-    mark: Option<machine::Mark>,
-    /// Whether the last row told no state.
-    silent: bool,
-}
-
-impl MachineTrack {
-    pub(crate) fn new(machine: usize, levels: Levels, by_signals: bool) -> Self {
-        Self {
-            machine,
-            states: States::new(levels),
-            by_signals,
-            mark: None,
-            silent: false,
-        }
-    }
-
-    fn keep_mark(&mut self) {
-        self.mark = Some(self.states.mark());
-    }
-
-    fn back(&mut self) {
-        if let Some(mark) = &self.mark {
-            self.states.back_to(mark);
-        }
-    }
-
-    /// Takes the rows of a batch; the columns are running, loaded and power.
-    pub(crate) fn by_signals(
-        &mut self,
-        shared: &Shared,
-        times: &[i64],
-        columns: [Option<&[f64]>; 3],
-    ) {
-        let [running, loaded, power] = columns;
-        let at = |column: Option<&[f64]>, row: usize| column.and_then(|c| c.get(row).copied());
-        for (hour, rows) in &shared.hours {
-            for row in rows.clone() {
-                let (Some(&time), Some(&step)) = (times.get(row), shared.steps.get(row)) else {
-                    return;
-                };
-                let Some(state) = signals::state(at(running, row), at(loaded, row)) else {
-                    self.silent = true;
-                    continue;
-                };
-                let step = if self.silent { 0.0 } else { step };
-                self.silent = false;
-                let power = at(power, row).filter(|p| !p.is_nan()).unwrap_or(0.0);
-                self.states.step(*hour, time, power, step, state);
-            }
-        }
     }
 }
