@@ -185,7 +185,17 @@ impl States {
     pub(crate) fn step(&mut self, hour: Hour, time: i64, power: f64, step: f64, state: State) {
         self.hour(hour);
         match self.last {
-            Some(last) if step > 0.0 => self.pass(last, time, power, step),
+            Some(last) if step > 0.0 => {
+                // Between two states lies an edge at an unknown moment. The time goes to the
+                // earlier state, and so must its power.
+                let before = self.candidate.as_ref().map(|c| c.state).or(self.state);
+                let after = if before == Some(state) {
+                    power
+                } else {
+                    last.power
+                };
+                self.pass(last, time, after, step);
+            }
             _ => {
                 // What has not lasted before a gap belongs to the state before.
                 if let (Some(candidate), Some(before)) = (self.candidate.take(), self.state) {
