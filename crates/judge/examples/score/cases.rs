@@ -307,6 +307,6 @@ impl Kindred {
             || self
                 .fits
                 .iter()
-                .any(|(kind, ids)| finding.kind == *kind && ids.iter().any(|i| *i == id))
+                .any(|(kind, ids)| finding.kind == *kind && ids.contains(&id))
     }
 }

@@ -248,10 +248,10 @@ pub(crate) fn limit(trouble: &Trouble, healthy: &History, faulty: &History) -> O
     let mut learnt: BTreeMap<&str, Vec<f64>> = BTreeMap::new();
     for (row, truth) in healthy.rounds.iter().zip(&healthy.truth) {
         for (point, value) in &truth.values {
-            if let Some(read) = number(row, point) {
-                if truth.misread.as_deref() != Some(point) {
-                    learnt.entry(point).or_default().push(read - value);
-                }
+            if let Some(read) = number(row, point)
+                && truth.misread.as_deref() != Some(point)
+            {
+                learnt.entry(point).or_default().push(read - value);
             }
         }
     }
