@@ -2,7 +2,7 @@
 //!
 //! The first lines show how the file is written. Then every thread takes the next block of bytes,
 //! parses it, and puts its rows into a queue; whoever finds the next block in it hands it on, in
-//! order. No more than [`QUEUE`] blocks wait.
+//! order. No more than `QUEUE` blocks wait.
 //!
 //! Must not know: what is done with the rows.
 
