@@ -23,6 +23,8 @@ pub(crate) enum Group {
     DewPoint,
     /// The room's temperature.
     Room,
+    /// A filter's drop over what its flow explains.
+    FilterDrop,
 }
 
 impl Group {
@@ -33,6 +35,7 @@ impl Group {
             Self::UnloadedPower => "unloaded power",
             Self::DewPoint => "dew point",
             Self::Room => "room",
+            Self::FilterDrop => "filter drop",
         }
     }
 }
@@ -175,6 +178,7 @@ mod tests {
             Group::UnloadedPower,
             Group::DewPoint,
             Group::Room,
+            Group::FilterDrop,
         ];
         for group in groups {
             let sum: f64 = causes(group).iter().map(|c| c.prior).sum();

@@ -47,6 +47,25 @@ pub(crate) struct OwnLevel {
     pub(crate) noise: f64,
     /// Samples that taught it.
     pub(crate) samples: usize,
+    /// Level and slopes against standardised weather, load and moisture.
+    beta: [f64; NUISANCE],
+    /// Mean and spread of weather, load and moisture over what was read.
+    columns: [(f64, f64); 3],
+    /// The middle of the newest loads, at which other weather is asked about.
+    pub(crate) duty: f64,
+}
+
+impl OwnLevel {
+    /// The offset at other weather (K, g/kg) and its own load. What was not met yet is not
+    /// extrapolated further than twice its spread.
+    pub(crate) fn at(&self, ambient: f64, moisture: f64) -> f64 {
+        let values = [ambient, self.duty, moisture];
+        let unit = |i: usize| {
+            let (mean, spread) = self.columns[i];
+            ((values[i] - mean) / spread).clamp(-2.0, 2.0)
+        };
+        self.beta[0] + (0..3).map(|i| self.beta[i + 1] * unit(i)).sum::<f64>()
+    }
 }
 
 /// A change that was found.
@@ -61,6 +80,8 @@ pub(crate) struct Change {
     pub(crate) sigma: f64,
     /// Growth a day, in units of the cause.
     pub(crate) a_day: f64,
+    /// What the readings leave open of the growth, over every beginning that they allow.
+    pub(crate) a_day_sigma: f64,
     /// The newest sample's day.
     pub(crate) now: f64,
     /// Causes with their probability, likeliest first; `nothing wrong` among them.
@@ -239,20 +260,27 @@ impl Search<'_> {
             })
             .unwrap_or(found.course);
         let evidence = self.evidence(&cause, prepared, course, (from, to));
-        let (size, sigma) = evidence.size(cause.spread);
         let now = prepared
             .iter()
             .flatten()
             .filter_map(|(_, samples)| samples.last().map(|s| s.day))
             .fold(f64::NEG_INFINITY, f64::max);
-        let scale = course.at(now);
+        let over_all = Averaged::over(
+            courses.iter().map(|&c| {
+                let e = self.evidence(&cause, prepared, c, (from, to));
+                let (size, sigma) = e.size(cause.spread);
+                (e.log_odds(cause.spread, cause.sign), c, size, sigma)
+            }),
+            now,
+        );
         Change {
             log_odds: found
                 .log_odds
                 .max(evidence.log_odds(cause.spread, cause.sign)),
-            size: size * scale,
-            sigma: sigma * scale.abs().max(0.05),
-            a_day: size * course.a_day(),
+            size: over_all.size,
+            sigma: over_all.sigma,
+            a_day: over_all.a_day,
+            a_day_sigma: over_all.a_day_sigma,
             now,
             course,
             posterior: posterior(causes, &weights),
@@ -298,9 +326,54 @@ impl Search<'_> {
                 offset,
                 noise,
                 samples: samples.len(),
+                beta,
+                columns: columns(samples),
+                duty: usual(samples.iter().rev().take(USUAL).map(|s| s.duty)),
             });
         }
         levels
+    }
+}
+
+/// Size and growth of a change over every beginning and course, each by its evidence.
+struct Averaged {
+    size: f64,
+    sigma: f64,
+    a_day: f64,
+    a_day_sigma: f64,
+}
+
+impl Averaged {
+    fn over(list: impl Iterator<Item = (f64, Course, f64, f64)> + Clone, now: f64) -> Self {
+        let top = list
+            .clone()
+            .map(|(odds, ..)| odds)
+            .fold(f64::NEG_INFINITY, f64::max);
+        // Sums of weight, size, size², growth, growth².
+        let mut sum = [0.0; 5];
+        for (odds, course, size, sigma) in list {
+            let weight = (odds - top).exp();
+            let (at, a) = (course.at(now), course.a_day());
+            let terms = [
+                1.0,
+                size * at,
+                (size * size + sigma * sigma) * at * at,
+                size * a,
+                (size * size + sigma * sigma) * a * a,
+            ];
+            for (s, t) in sum.iter_mut().zip(terms) {
+                *s += weight * t;
+            }
+        }
+        let [weight, size, square, a_day, a_square] = sum;
+        let weight = weight.max(f64::MIN_POSITIVE);
+        let (size, a_day) = (size / weight, a_day / weight);
+        Self {
+            size,
+            sigma: (square / weight - size * size).max(0.0).sqrt(),
+            a_day,
+            a_day_sigma: (a_square / weight - a_day * a_day).max(0.0).sqrt(),
+        }
     }
 }
 
@@ -326,19 +399,34 @@ fn effect(moves: Moves, place: usize, sample: &Sample, relative: bool) -> f64 {
     }
 }
 
-/// Residuals with weather, load and moisture standardised over what was read.
-fn standardised(samples: &[Sample], scale: Scale) -> Vec<Point> {
+/// Newest samples that say what load is usual: about two months of rounds.
+const USUAL: usize = 45;
+
+/// The median; the usual load does not follow one Monday.
+pub(crate) fn usual(values: impl Iterator<Item = f64>) -> f64 {
+    let mut list: Vec<f64> = values.collect();
+    list.sort_by(f64::total_cmp);
+    list.get(list.len() / 2).copied().unwrap_or(0.0)
+}
+
+/// Mean and spread of weather, load and moisture.
+fn columns(samples: &[Sample]) -> [(f64, f64); 3] {
     let column = |of: fn(&Sample) -> f64, least: f64| {
         let n = samples.len() as f64;
         let mean = samples.iter().map(of).sum::<f64>() / n;
         let spread = (samples.iter().map(|s| (of(s) - mean).powi(2)).sum::<f64>() / n).sqrt();
         (mean, spread.max(least))
     };
-    let (ambient, duty, moisture) = (
+    [
         column(|s| s.ambient, 2.0),
         column(|s| s.duty, 0.05),
         column(|s| s.moisture, 1.0),
-    );
+    ]
+}
+
+/// Residuals with weather, load and moisture standardised over what was read.
+fn standardised(samples: &[Sample], scale: Scale) -> Vec<Point> {
+    let [ambient, duty, moisture] = columns(samples);
     let unit = |value: f64, (mean, spread): (f64, f64)| (value - mean) / spread;
     samples
         .iter()

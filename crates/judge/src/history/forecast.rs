@@ -1,7 +1,8 @@
 //! When a limit is reached: the health drawn forward, put through the model month by month.
 //!
-//! P(reached by t) = max over d ≤ t of Φ((x̂(d) − x*(month))/σ(d)), x̂(d) = x + a d,
-//! σ(d)² = σ² + (σ_a d)² + q d. Earliest, likely and latest are where it passes 10, 50 and 90 %.
+//! P(reached by t) = max over d ≤ t of Φ((x̂(d) − x*(d))/σ(d)), x̂(d) = x + a d,
+//! σ(d)² = σ² + (σ_a d)² + (s a d)² + q d + σ*². Earliest, likely and latest are where it passes 10,
+//! 50 and 90 %. Between the middles of two months x* goes straight.
 //!
 //! Must not know: what x is a health of.
 
@@ -11,8 +12,9 @@ use jiff::civil::Date;
 pub(crate) const HORIZON_DAYS: u32 = 730;
 /// Days between two looks ahead.
 const STRIDE_DAYS: usize = 3;
-/// A growth goes on as it was, give or take this share.
-const GROWTH_SIGMA: f64 = 0.3;
+/// A growth goes on as it was, give or take this share, beyond what the readings leave open (from
+/// memory).
+const PACE_SIGMA: f64 = 0.15;
 /// What a health wanders in a day, as variance in squared units of its size.
 const WANDERS: f64 = 2.0e-4;
 
@@ -22,6 +24,15 @@ pub(crate) struct Path {
     pub(crate) now: f64,
     pub(crate) sigma: f64,
     pub(crate) a_day: f64,
+    /// What the readings leave open of the growth.
+    pub(crate) a_day_sigma: f64,
+}
+
+/// What a health must be for the limit, and how well that is known, in the health's units.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Need {
+    pub(crate) at: f64,
+    pub(crate) sigma: f64,
 }
 
 /// Dates of reaching a limit; `None` for not within two years.
@@ -48,23 +59,25 @@ pub(crate) fn normal(x: f64) -> f64 {
 
 /// Dates on which the health passes what each month (0 is January) stands; `needs` is `None` for a
 /// month in which no health reaches the limit.
-pub(crate) fn passage(path: Path, today: Date, needs: impl Fn(usize) -> Option<f64>) -> Dates {
-    let by_month: Vec<Option<f64>> = (0..12).map(needs).collect();
+pub(crate) fn passage(path: Path, today: Date, needs: impl Fn(usize) -> Option<Need>) -> Dates {
+    let by_month: [Option<Need>; 12] = core::array::from_fn(needs);
     let mut dates = Dates::default();
     let mut reached: f64 = 0.0;
     for ahead in (0..=HORIZON_DAYS).step_by(STRIDE_DAYS) {
         let Ok(date) = today.checked_add(jiff::Span::new().days(i64::from(ahead))) else {
             break;
         };
-        let month = usize::from(date.month().unsigned_abs()) - 1;
-        let Some(need) = by_month[month.min(11)] else {
+        let Some(need) = on(&by_month, date) else {
             continue;
         };
         let d = f64::from(ahead);
-        let spread = (path.sigma.powi(2) + (GROWTH_SIGMA * path.a_day * d).powi(2) + WANDERS * d)
-            .sqrt()
-            .max(1.0e-9);
-        reached = reached.max(normal((path.now + path.a_day * d - need) / spread));
+        let variance = path.sigma.powi(2)
+            + (path.a_day_sigma * d).powi(2)
+            + (PACE_SIGMA * path.a_day * d).powi(2)
+            + WANDERS * d
+            + need.sigma.powi(2);
+        let spread = variance.sqrt().max(1.0e-9);
+        reached = reached.max(normal((path.now + path.a_day * d - need.at) / spread));
         for (slot, share) in [
             (&mut dates.earliest, 0.1),
             (&mut dates.likely, 0.5),
@@ -76,6 +89,24 @@ pub(crate) fn passage(path: Path, today: Date, needs: impl Fn(usize) -> Option<f
         }
     }
     dates
+}
+
+/// What the health must be on a date: straight between the middles of two months.
+fn on(by_month: &[Option<Need>; 12], date: Date) -> Option<Need> {
+    let month = usize::from(date.month().unsigned_abs()).clamp(1, 12) - 1;
+    let from_middle = (f64::from(date.day()) - 15.5) / 30.44;
+    let next = if from_middle < 0.0 { 11 } else { 1 };
+    let (here, there) = (by_month[month], by_month[(month + next) % 12]);
+    match (here, there) {
+        (Some(a), Some(b)) => {
+            let share = from_middle.abs().min(0.5);
+            Some(Need {
+                at: a.at + (b.at - a.at) * share,
+                sigma: a.sigma + (b.sigma - a.sigma) * share,
+            })
+        }
+        _ => here,
+    }
 }
 
 #[cfg(test)]
@@ -97,14 +128,19 @@ mod tests {
             now: 1.0,
             sigma: 0.05,
             a_day: 0.01,
+            a_day_sigma: 0.0,
         };
-        let dates = passage(path, today, |_| Some(2.0));
+        let two = Some(Need {
+            at: 2.0,
+            sigma: 0.0,
+        });
+        let dates = passage(path, today, |_| two);
         let likely = dates.likely.expect("within two years");
         let days = today.until(likely).expect("a span").get_days();
         assert!((90..=110).contains(&days), "{days}");
         assert!(dates.earliest < dates.likely && dates.likely < dates.latest);
         // Only July feels it.
-        let summer = passage(path, today, |month| (month == 6).then_some(2.0));
+        let summer = passage(path, today, |month| two.filter(|_| month == 6));
         assert_eq!(summer.likely.map(|d| d.month()), Some(7));
         assert_eq!(passage(path, today, |_| None), Dates::default());
     }

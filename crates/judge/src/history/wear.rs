@@ -1,10 +1,10 @@
 //! Wear that is ordinary: separator, filters and belts go towards their change, and the only question
 //! is when.
 //!
-//! A straight line through the readings since the last change of the part: slope by the median of
-//! all pairs (Theil–Sen), level by the median of what is left. Must not know: sentences, money.
+//! A line through the readings since the last change of the part, which may bend once. Must not
+//! know: sentences, money.
 
-use super::forecast::{Dates, Path, passage};
+use super::forecast::{Dates, Need, Path, passage};
 use super::stream::Stream;
 
 /// Fewer readings than this, or a shorter time, give no line.
@@ -47,33 +47,9 @@ impl Wear {
         if values.len() < LEAST_READINGS || last - first < LEAST_DAYS {
             return None;
         }
-        let mut slopes = Vec::with_capacity(values.len() * values.len() / 2);
-        for (i, a) in values.iter().enumerate() {
-            for b in &values[i + 1..] {
-                if b.0 - a.0 > 0.5 {
-                    slopes.push((b.1 - a.1) / (b.0 - a.0));
-                }
-            }
-        }
-        let a_day = median(&mut slopes)?;
-        let mut levels: Vec<f64> = values.iter().map(|(d, v)| v - a_day * (d - last)).collect();
-        let now = median(&mut levels)?;
-        let mut off: Vec<f64> = levels.iter().map(|l| (l - now).abs()).collect();
-        let noise = 1.4826 * median(&mut off)?;
-        let n = values.len() as f64;
-        let mean = values.iter().map(|(d, _)| d).sum::<f64>() / n;
-        let spread = values
-            .iter()
-            .map(|(d, _)| (d - mean).powi(2))
-            .sum::<f64>()
-            .sqrt();
-        // The median's standard deviation is 1.25 times the mean's.
         Some(Self {
-            now,
-            sigma: 1.25 * noise * (1.0 / n + ((last - mean) / spread).powi(2)).sqrt(),
-            a_day,
-            a_day_sigma: 1.25 * noise / spread,
-            values,
+            values: values.clone(),
+            ..bent(&values)?
         })
     }
 
@@ -90,9 +66,158 @@ impl Wear {
             now: self.now / unit,
             sigma: self.sigma / unit,
             a_day: self.a_day / unit,
+            a_day_sigma: self.a_day_sigma / unit,
         };
-        passage(path, today, |_| Some(limit / unit))
+        let need = Need {
+            at: limit / unit,
+            sigma: 0.0,
+        };
+        passage(path, today, |_| Some(need))
     }
+}
+
+/// Beginnings that are tried for a bend.
+const BENDS: usize = 24;
+/// Readings at least after a bend.
+const AFTER_BEND: usize = 4;
+
+/// A line that may bend once, y = a + b t + c max(0, t − τ), averaged over the bends by their
+/// evidence: a part that wore evenly for years and then chokes is told by its new pace.
+///
+/// The weight of a bend is exp(−½ BIC); readings far off are pulled in once (Huber, 2 σ). Source:
+/// segmented regression and the BIC (textbook).
+fn bent(values: &[(f64, f64)]) -> Option<Wear> {
+    let last = values.last()?.0;
+    let n = values.len();
+    let stride = (n / BENDS).max(1);
+    let bends = (AFTER_BEND..n.saturating_sub(AFTER_BEND))
+        .filter(|i| i % stride == 0 || i + 12 > n)
+        .map(|i| Some(values[i].0));
+    // The bend's place costs a parameter too.
+    let fits: Vec<(Line, f64)> = std::iter::once(None)
+        .chain(bends)
+        .filter_map(|bend| {
+            let line = Line::through(values, last, bend)?;
+            let parameters = if bend.is_some() { 4.0 } else { 2.0 };
+            let bic = n as f64 * line.variance.ln() + parameters * (n as f64).ln();
+            Some((line, -0.5 * bic))
+        })
+        .collect();
+    let top = fits
+        .iter()
+        .map(|(_, w)| *w)
+        .fold(f64::NEG_INFINITY, f64::max);
+    let mut sum = [0.0; 5];
+    for (line, weight) in &fits {
+        let w = (weight - top).exp();
+        let terms = [
+            1.0,
+            line.now,
+            line.now_variance + line.now * line.now,
+            line.a_day,
+            line.a_variance + line.a_day * line.a_day,
+        ];
+        for (s, t) in sum.iter_mut().zip(terms) {
+            *s += w * t;
+        }
+    }
+    let [weight, now, square, a_day, a_square] = sum;
+    let (now, a_day) = (now / weight, a_day / weight);
+    weight.is_normal().then(|| Wear {
+        now,
+        sigma: (square / weight - now * now).max(0.0).sqrt(),
+        a_day,
+        a_day_sigma: (a_square / weight - a_day * a_day).max(0.0).sqrt(),
+        values: Vec::new(),
+    })
+}
+
+/// One fitted line at the newest reading.
+struct Line {
+    now: f64,
+    now_variance: f64,
+    a_day: f64,
+    a_variance: f64,
+    /// Of the readings about it.
+    variance: f64,
+}
+
+impl Line {
+    /// Least squares in t − last; with a bend the slope after it is the line's own.
+    fn through(values: &[(f64, f64)], last: f64, bend: Option<f64>) -> Option<Self> {
+        // y = now + a (t − last) + c min(0, t − τ): a is the slope after the bend.
+        let row = |day: f64| [1.0, day - last, bend.map_or(0.0, |at| (day - at).min(0.0))];
+        let size = if bend.is_some() { 3 } else { 2 };
+        let mut pull = vec![1.0; values.len()];
+        let mut fit = None;
+        for _ in 0..3 {
+            let mut m = [[0.0; 6]; 3];
+            let mut y = [0.0; 3];
+            for ((day, value), w) in values.iter().zip(&pull) {
+                let x = row(*day);
+                for i in 0..size {
+                    y[i] += w * x[i] * value;
+                    for j in 0..size {
+                        m[i][j] += w * x[i] * x[j];
+                    }
+                }
+            }
+            let inverse = inverse(m, size)?;
+            let beta: [f64; 3] =
+                core::array::from_fn(|i| (0..size).map(|j| inverse[i][j] * y[j]).sum());
+            let off = |(day, value): &(f64, f64)| {
+                let x = row(*day);
+                value - (0..size).map(|i| beta[i] * x[i]).sum::<f64>()
+            };
+            let mut sizes: Vec<f64> = values.iter().map(|v| off(v).abs()).collect();
+            let robust = 1.4826 * median(&mut sizes)?;
+            let sum: f64 = values
+                .iter()
+                .zip(&pull)
+                .map(|(v, w)| w * off(v).powi(2))
+                .sum();
+            let variance = sum / (values.len().saturating_sub(size).max(1)) as f64;
+            let sigma = robust.max(0.3 * variance.sqrt()).max(1.0e-9);
+            for (w, v) in pull.iter_mut().zip(values) {
+                *w = (2.0 * sigma / off(v).abs().max(1.0e-12)).min(1.0);
+            }
+            fit = Some((beta, inverse, variance.max(1.0e-12)));
+        }
+        let (beta, inverse, variance) = fit?;
+        Some(Self {
+            now: beta[0],
+            now_variance: inverse[0][0] * variance,
+            a_day: beta[1],
+            a_variance: inverse[1][1] * variance,
+            variance,
+        })
+    }
+}
+
+/// The inverse of a small symmetric matrix, by elimination.
+fn inverse(mut m: [[f64; 6]; 3], size: usize) -> Option<[[f64; 3]; 3]> {
+    for (i, row) in m.iter_mut().enumerate() {
+        row[3 + i] = 1.0;
+    }
+    for i in 0..size {
+        let pivot = m[i][i];
+        if !(pivot.abs() > 1.0e-12 && pivot.is_finite()) {
+            return None;
+        }
+        for cell in &mut m[i] {
+            *cell /= pivot;
+        }
+        let by = m[i];
+        for (j, row) in m.iter_mut().enumerate().take(size) {
+            if j != i {
+                let factor = row[i];
+                for (cell, b) in row.iter_mut().zip(by) {
+                    *cell -= factor * b;
+                }
+            }
+        }
+    }
+    Some(m.map(|row| [row[3], row[4], row[5]]))
 }
 
 fn median(values: &mut [f64]) -> Option<f64> {

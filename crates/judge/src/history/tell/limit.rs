@@ -1,0 +1,119 @@
+//! When a cooling that is lost reaches the oil's warning temperature.
+//!
+//! Must not know: how the loss was found.
+
+use super::*;
+
+/// Healths from which the search for a limit begins, worst first.
+const LEAST_HEALTHS: [f64; 7] = [0.1, 0.2, 0.3, 0.4, 0.5, 0.65, 0.8];
+
+/// How far a month's mean of daily maxima strays from the climate's, K (from memory).
+const WEATHER_TO_COME_K: f64 = 1.3;
+/// The model's own error in weather that it has not met with this machine, K (from memory).
+const NOT_MET_K: f64 = 2.5;
+
+/// Puts the health through the model at each month's mean maximum.
+#[expect(clippy::too_many_arguments, reason = "what one forecast takes")]
+pub(super) fn limit(
+    ctx: &Context<'_>,
+    streams: &Streams,
+    i: usize,
+    change: &Change,
+    part: Part,
+    level: Option<&OwnLevel>,
+    f: &mut Finding,
+) {
+    let Some(climate) = &ctx.station.site.climate else {
+        return;
+    };
+    let Some(look) = ctx.looks.first() else {
+        return;
+    };
+    let warn = ctx.station.machines[i].oil.warn.si();
+    // One round's load and room say little of a season: the usual ones of the newest weeks do.
+    let rise = usual_rise(streams);
+    let conditions = |t: Temperature, month: usize| {
+        let mut at = ctx.hot_day(look, t, month);
+        if let Some(level) = level {
+            at.machines[i] = Running::at_duty(ctx.station, i, level.duty);
+        }
+        if let Some(rise) = rise {
+            let unread = Conditions {
+                room: None,
+                ..at.clone()
+            };
+            at.room = room_temperature(ctx.station, &Health::new(ctx.station), &unread)
+                .ok()
+                .map(|room| t + TemperatureDifference::new(rise * (room - t).si()));
+        }
+        at
+    };
+    let own = |at: &Conditions| {
+        level.map_or(0.0, |l| {
+            let moisture = Intake::of(at).map_or(0.0, |air| air.humidity_ratio * 1e3);
+            l.at(at.ambient.si(), moisture)
+        })
+    };
+    let oil = |k: f64, at: &Conditions| {
+        ctx.machine(i, &cooled::worse(part, k), at)
+            .and_then(|m| m.oil_temperature)
+            .map(|t| t.si() + own(at))
+    };
+    let needs = |month: usize| {
+        let at = conditions(climate.mean_max[month], month);
+        let least = LEAST_HEALTHS.into_iter().find(|&k| oil(k, &at).is_some())?;
+        let k = bracketed_root("health that reaches the limit", least, 1.3, 1.0e-3, |k| {
+            oil(k, &at).map(|t| t - warn).ok_or(Refusal::NoSolution {
+                what: "health that reaches the limit",
+            })
+        });
+        let k = match k {
+            Ok(k) => k,
+            // A new cooler would not do either.
+            Err(_) if oil(1.0, &at)? >= warn => 1.3,
+            Err(_) => return None,
+        };
+        // Kelvin for each fifth lost, at the limit.
+        let slope = (oil(PROBE * k.max(least / PROBE), &at)? - warn).max(1.0);
+        Some(Need {
+            at: k.ln() / PROBE.ln(),
+            sigma: WEATHER_TO_COME_K.hypot(NOT_MET_K) / slope,
+        })
+    };
+    let path = Path {
+        now: change.size,
+        sigma: change.sigma,
+        a_day: change.a_day,
+        a_day_sigma: change.a_day_sigma,
+    };
+    let today = today(ctx);
+    let dates = passage(path, today, needs);
+    apply(
+        ctx,
+        f,
+        "oil warning temperature at each month's mean maximum",
+        dates,
+        today,
+    );
+    // The design-hot day may come in its season even where the mean maximum is harmless.
+    let (hottest, month) = climate.hottest();
+    if oil(PROBE.powf(change.size), &conditions(hottest, month)).is_some_and(|t| t >= warn) {
+        f.urgency = f
+            .urgency
+            .min(crate::findings::in_the_hot_season(ctx, month));
+    }
+}
+
+/// The room's rise over outdoors as read, over the model's, in the middle of the newest weeks.
+fn usual_rise(streams: &Streams) -> Option<f64> {
+    let stream = streams.of(Asset::Room, Point::RoomTemperature, Moment::Unknown)?;
+    let ratios: Vec<f64> = stream
+        .samples
+        .iter()
+        .rev()
+        .filter(|s| s.mid - s.ambient > 0.5)
+        .take(45)
+        .map(|s| (s.read - s.ambient) / (s.mid - s.ambient))
+        .collect();
+    (ratios.len() >= 8).then(|| usual(ratios.into_iter()).clamp(0.5, 2.0))
+}
