@@ -1,7 +1,10 @@
 //! Scores the judge on invented histories, beside two simpler ways and the limit that none can pass.
 //!
 //! `cargo run --release -p judge --example score -- --from 101 --seeds 40` prints Markdown.
-#![expect(clippy::disallowed_methods, reason = "a program on its own: it reads its arguments, prints, and times itself")]
+#![expect(
+    clippy::disallowed_methods,
+    reason = "a program on its own: it reads its arguments, prints, and times itself"
+)]
 
 mod cases;
 mod forecast;
