@@ -13,7 +13,6 @@ const WEATHER_TO_COME_K: f64 = 1.3;
 const NOT_MET_K: f64 = 2.5;
 
 /// Puts the health through the model at each month's mean maximum.
-#[expect(clippy::too_many_arguments, reason = "what one forecast takes")]
 pub(super) fn limit(
     ctx: &Context<'_>,
     streams: &Streams,
