@@ -4,7 +4,7 @@ use station::forward::MachineHealth;
 use station::model::Asset;
 use station::point::Point;
 
-use super::separator_loaded::{NEAR, drop_health, urgency, way};
+use super::separator_loaded::{NEAR, change_step, drop_health, urgency, way};
 use super::{draft, isolate};
 use crate::context::{Context, Residual};
 use crate::finding::{Finding, Kind};
@@ -48,6 +48,7 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
         intake.clean.value,
     ));
     f.working = ctx.working_of(r);
+    f.working.push(change_step(intake.change.bar(), "bar"));
     let choked = MachineHealth {
         intake_drop: r.read / intake.clean.value.si(),
         ..MachineHealth::NEW

@@ -32,6 +32,7 @@ mod water_downstream;
 
 pub(crate) use cooling_lost::in_the_hot_season;
 use jiff::Timestamp;
+pub(crate) use separator_loaded::change_step;
 use station::model::Asset;
 
 use crate::context::Context;

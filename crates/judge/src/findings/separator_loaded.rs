@@ -26,6 +26,22 @@ const WAY: Formula = Formula {
     mark: Mark::Derived,
 };
 
+const CHANGE: Formula = Formula {
+    name: "change value",
+    equation: "Δp_change, or the mark of the tensioner",
+    unit: "bar",
+    source: "the station file or its default",
+    mark: Mark::Derived,
+};
+
+/// The value at which a part is changed, as a step.
+pub(crate) fn change_step(value: f64, unit: &str) -> physics::working::Step {
+    physics::working::Step {
+        unit: unit.to_owned(),
+        ..CHANGE.step("as told", value)
+    }
+}
+
 pub(super) fn look(ctx: &mut Context<'_>) {
     let mut found = Vec::new();
     for i in ctx.screws().collect::<Vec<_>>() {

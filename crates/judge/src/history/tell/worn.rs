@@ -3,6 +3,7 @@
 //! Must not know: the cooling.
 
 use super::*;
+use crate::findings::change_step;
 
 const WEAR: Formula = Formula {
     name: "wear in a month",
@@ -162,6 +163,10 @@ fn worn(
         high: (line.now + 1.96 * line.sigma) / clean,
         per_month: Some(line.a_day * MONTH / clean),
     });
+    f.working.push(change_step(
+        crate::working::in_difference_unit(point, change),
+        unit,
+    ));
     f.working.push(WEAR.step(
         format!("{} readings since the last change", line.values.len()),
         per_month,
