@@ -3,6 +3,7 @@
 //! Must not know: the other groups.
 
 use super::*;
+use crate::history::causes::Moves;
 
 pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts: &mut Vec<Drift>) {
     let asset = Asset::Machine(i);
@@ -45,6 +46,11 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
     {
         return;
     }
+    // What one round tells of the same machine carries the same causes: both speak with one voice.
+    let told = format!("{}.cooling", ctx.station.id(asset));
+    if let Some(f) = ctx.findings.iter_mut().find(|f| f.id == told) {
+        f.causes = named(change);
+    }
     let finding = match cooling_part(&change.cause) {
         Some(Part::Thermostat) => offset_finding(ctx, i, change, Kind::Thermostat, "thermostat"),
         Some(part) => cooling_finding(ctx, streams, i, change, part, &outcome, drifts),
@@ -73,12 +79,18 @@ fn remember_cooling(ctx: &mut Context<'_>, i: usize, outcome: &Outcome) {
         Some((part @ (Part::CoolingAir | Part::OilSide), c)) => (part, c.size, c.sigma),
         _ => (Part::CoolingAir, 0.0, 0.0),
     };
+    // Warm air that comes round is not the machine's cooling, but the oil feels it all the same.
+    let warmer_air = outcome
+        .change
+        .as_ref()
+        .filter(|c| c.cause.moves == Moves::BothAlike)
+        .map_or(0.0, |c| c.size);
     ctx.cooling.push(CoolingNow {
         machine: i,
         part,
         size,
         sigma,
-        offset: level.offset,
+        offset: level.offset + warmer_air,
         noise: level.noise,
     });
 }
