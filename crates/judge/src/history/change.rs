@@ -388,7 +388,7 @@ struct Found {
 fn effect(moves: Moves, place: usize, sample: &Sample, relative: bool) -> f64 {
     let absolute = match (moves, place) {
         (Moves::Model(part), _) => Stream::feels(part, sample),
-        (Moves::BothAlike, _) => 1.0,
+        (Moves::BothAlike, _) => sample.warm_air,
         (Moves::First, 0) | (Moves::Second, 1) => return 1.0,
         (Moves::First | Moves::Second, _) => return 0.0,
     };

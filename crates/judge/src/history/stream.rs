@@ -5,6 +5,7 @@
 
 use std::collections::VecDeque;
 
+use physics::heat::thermostat::ROUNDING;
 use physics::quantity::TemperatureDifference;
 use station::forward::{
     Conditions, Health, Intake, MachineHealth, MachineState, State, expect, machine_state,
@@ -22,6 +23,10 @@ use crate::day::{Day, Moment};
 const MOST_SAMPLES: usize = 900;
 /// The loss that sensitivities are taken at.
 pub(crate) const PROBE: f64 = 0.8;
+
+/// A thermostatic valve opens over about this span, as the forward model has it too (common
+/// practice): where it holds the oil, more cooling is had only for a warmer valve.
+const VALVE_SPAN_K: f64 = 10.0;
 
 /// What a fault moves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -47,6 +52,8 @@ pub(crate) struct Sample {
     pub(crate) mid: f64,
     /// How far a loss of 20 % (or 1 K of the valve) moves the model's value.
     pub(crate) feels: [f64; 4],
+    /// How far a kelvin of warmer cooling air moves it, K: little where the valve holds the oil.
+    pub(crate) warm_air: f64,
     /// Outdoors, K.
     pub(crate) ambient: f64,
     /// Duty, and humidity ratio in g/kg.
@@ -251,23 +258,45 @@ impl View {
         } else {
             model_value(station, &self.state, self.room_unread, day, id)?
         };
-        let (feels, duty) = match id.asset {
+        let (mut feels, duty) = match id.asset {
             Asset::Machine(i) => (
                 self.feels(i, id.point, mid),
                 day.conditions.machines[i].recent_load,
             ),
             _ => ([0.0; 4], mean_duty(day)),
         };
+        let mut warm_air = 1.0;
+        if let (Asset::Machine(i), Point::OilTemperature) = (id.asset, id.point)
+            && let Some((held, open)) = self.held(station, i)
+        {
+            // The share of the cooler's flow that is open grows with what is lost.
+            feels[0] += held * VALVE_SPAN_K * open * (1.0 / PROBE - 1.0);
+            let over_air = (mid - self.state.room.si()).max(10.0);
+            warm_air = 1.0 - held + held * VALVE_SPAN_K * open / over_air;
+        }
         Some(Sample {
             day: today,
             read,
             mid,
             feels,
+            warm_air,
             ambient: day.conditions.ambient.si(),
             duty,
             moisture: self.moisture,
             reset: false,
         })
+    }
+
+    /// How far the valve holds a machine's oil (1 wholly, 0 not at all), and the share of the
+    /// cooler's flow that it has open.
+    fn held(&self, station: &Station, i: usize) -> Option<(f64, f64)> {
+        let free = self.state.machines[i].as_ref()?.free_oil_temperature?.si();
+        let held_at = station.machines[i].oil.held_at.value.si();
+        // The slope of the forward model's smooth maximum.
+        let held = 1.0 / (1.0 + ((free - held_at) / ROUNDING.si()).exp());
+        let room = self.state.room.si();
+        let open = ((free - room) / (held_at - room).max(10.0)).clamp(0.0, 1.0);
+        Some((held, open))
     }
 
     fn feels(&self, i: usize, point: Point, mid: f64) -> [f64; 4] {

@@ -12,6 +12,21 @@ const WEATHER_TO_COME_K: f64 = 1.3;
 /// The model's own error in weather that it has not met with this machine, K (from memory).
 const NOT_MET_K: f64 = 2.5;
 
+/// Fifths of the clean cooling that are lost: dust closes a mat, and a deposit grows, by an even share
+/// of the clean cooling a day rather than of what is left (common practice, no source).
+fn fifths(k: f64) -> f64 {
+    (1.0 - k) / (1.0 - PROBE)
+}
+
+/// How fast they grow with the size of a change, k = 0.8^size.
+fn fifths_per_size(k: f64) -> f64 {
+    -k * PROBE.ln() / (1.0 - PROBE)
+}
+
+/// How well the model knows what a given loss does to the oil, as a share of its rise: the exponents
+/// of cooler conductance with air flow lie between 0.35 and 0.6 (from memory).
+const SENSITIVITY_SHARE: f64 = 0.2;
+
 /// Puts the health through the model at each month's mean maximum.
 pub(super) fn limit(
     ctx: &Context<'_>,
@@ -74,16 +89,22 @@ pub(super) fn limit(
         };
         // Kelvin for each fifth lost, at the limit.
         let slope = (oil(PROBE * k.max(least / PROBE), &at)? - warn).max(1.0);
+        let from_loss = warn - oil(1.0, &at)?;
+        let kelvin = WEATHER_TO_COME_K
+            .hypot(NOT_MET_K)
+            .hypot(SENSITIVITY_SHARE * from_loss);
         Some(Need {
-            at: k.ln() / PROBE.ln(),
-            sigma: WEATHER_TO_COME_K.hypot(NOT_MET_K) / slope,
+            at: fifths(k),
+            sigma: kelvin / slope * fifths_per_size(k),
         })
     };
+    let k = PROBE.powf(change.size);
+    let each = fifths_per_size(k);
     let path = Path {
-        now: change.size,
-        sigma: change.sigma,
-        a_day: change.a_day,
-        a_day_sigma: change.a_day_sigma,
+        now: fifths(k),
+        sigma: change.sigma * each,
+        a_day: change.a_day * each,
+        a_day_sigma: change.a_day_sigma * each,
     };
     let today = today(ctx);
     let dates = passage(path, today, needs);
