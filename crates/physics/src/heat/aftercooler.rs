@@ -35,6 +35,8 @@ pub const MARCH: Formula = Formula {
 const STEPS: u32 = 28;
 /// A temperature is found once Newton moves it by less.
 const CLOSE_K: f64 = 1.0e-5;
+/// Saturation is met closer still, so that no air is left holding more than it can.
+const SATURATED_TO_K: f64 = 1.0e-8;
 const NTU: Range = Range {
     what: "transfer units of the aftercooler",
     unit: "-",
@@ -203,7 +205,7 @@ fn let_fall(enthalpy: f64, water: f64, vapour: f64, p: AbsolutePressure) -> Answ
         if !next.is_finite() || w_s > water {
             break;
         }
-        if (next - warm).abs() < CLOSE_K {
+        if (next - warm).abs() < SATURATED_TO_K {
             let vapour = (w_s + slope * (next - warm)).clamp(0.0, vapour);
             return Ok((temperature_of(enthalpy, vapour, water - vapour), vapour));
         }
