@@ -13,7 +13,6 @@ const FOLDERS: &[&str] = &[
     "/mnt/",
     "/root/",
     "/tmp/",
-    "/work/",
     "/workspace/",
 ];
 
@@ -32,7 +31,7 @@ fn refused(text: &str) -> Vec<String> {
     found
 }
 
-/// Whether a path begins with this folder: not so in `src/work/` or `https://example.org/home/`.
+/// Whether a path begins with this folder: not so in `src/home/` or `https://example.org/home/`.
 fn begins_a_path(line: &str, folder: &str) -> bool {
     line.match_indices(folder).any(|(at, _)| {
         let before = line[..at].chars().next_back();
@@ -59,5 +58,5 @@ fn refused_words_are_seen() {
     assert_eq!(refused("a\n// TODO b\n"), ["2: `TODO`"]);
     assert_eq!(refused("todo!()"), ["1: `todo!(`"]);
     assert_eq!(refused("see `/home/me/x`"), ["1: `/home/`"]);
-    assert!(refused("target/tmp/x, https://example.org/work/x, TODOS").is_empty());
+    assert!(refused("target/tmp/x, https://example.org/home/x, TODOS").is_empty());
 }
