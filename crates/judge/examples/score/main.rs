@@ -204,6 +204,23 @@ fn main() {
         }
         say(&format!("\n({:.0} s)\n\n", began.elapsed().as_secs_f64()));
     }
+    if a.only.as_deref() == Some("speed") {
+        let fed = run::feed(&sites[0], &[], 5 * 365);
+        let began = Instant::now();
+        let mut judge = judge::Judge::new(&fed.station, judge::Options::default());
+        for (_, round) in &fed.rounds {
+            judge.see(round.clone());
+        }
+        let seen = began.elapsed();
+        let told = judge.judge().findings.len();
+        say(&format!(
+            "Five years of one station, {} rounds: {:.2} s to see, {:.3} s to judge ({told} findings).\n",
+            fed.rounds.len(),
+            seen.as_secs_f64(),
+            (began.elapsed() - seen).as_secs_f64()
+        ));
+        return;
+    }
     if a.only.is_none() || a.only.as_deref() == Some("forecast") {
         say(&forecast::score(&sites, a.tell));
         say(&format!("\n({:.0} s)\n\n", began.elapsed().as_secs_f64()));
