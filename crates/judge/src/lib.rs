@@ -26,6 +26,7 @@ mod working;
 use jiff::Timestamp;
 use physics::quantity::Temperature;
 use station::model::{Asset, Station};
+use station::point::PointId;
 use station::round::Round;
 
 pub use band::{Band, bands};
@@ -87,6 +88,66 @@ pub struct Drift {
     pub limit: Option<f64>,
     /// Its course, oldest first, evenly spaced.
     pub spark: Vec<f64>,
+    /// The finding that tells it, by its `id`.
+    pub finding: String,
+    /// What a picture of it shows.
+    pub chart: Option<Chart>,
+}
+
+/// The reading that shows a drift, over time and ahead. Values are SI.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Chart {
+    /// Which reading.
+    pub id: PointId,
+    /// What was read beside what was to be expected, oldest first.
+    pub readings: Vec<ChartReading>,
+    /// Work that sets the part back, as it was written down.
+    pub work: Vec<(Timestamp, String)>,
+    /// Limits with their names.
+    pub limits: Vec<(String, f64)>,
+    /// The reading to come if it goes on so, at the conditions that the limit is judged at.
+    pub ahead: Vec<ChartAhead>,
+    /// Those conditions, in words.
+    pub ahead_at: String,
+}
+
+/// One reading of a chart, with its 95 % band.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ChartReading {
+    /// When.
+    pub time: Timestamp,
+    /// What was read.
+    pub read: f64,
+    /// The lower edge of what is expected of this part in good health at its own level.
+    pub low: f64,
+    /// The middle.
+    pub mid: f64,
+    /// The upper edge.
+    pub high: f64,
+}
+
+/// One day ahead: between low and high with 80 %.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ChartAhead {
+    /// When.
+    pub time: Timestamp,
+    /// 10 %.
+    pub low: f64,
+    /// 50 %.
+    pub mid: f64,
+    /// 90 %.
+    pub high: f64,
+}
+
+/// The newest round as a picture of the whole air path wants it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LastRound {
+    /// When.
+    pub time: Timestamp,
+    /// What was to be expected, with bands, at the conditions of that round.
+    pub outlook: Outlook,
+    /// All numbers that were read, SI.
+    pub read: Vec<(PointId, f64)>,
 }
 
 /// Sees rounds in the order of time, then judges.
@@ -118,6 +179,23 @@ impl<'a> Judge<'a> {
                 self.history.see(self.station, &self.memory, round);
             }
         }
+    }
+
+    /// The newest round beside what was to be expected of the whole air path; `None` without any
+    /// round, or where the model refuses its conditions.
+    #[must_use]
+    pub fn last_round(&self) -> Option<LastRound> {
+        let round = self.memory.latest()?;
+        let day = Day::of(self.station, &self.memory, round).ok()?;
+        Some(LastRound {
+            time: round.time,
+            outlook: outlook(self.station, &day.conditions).ok()?,
+            read: round
+                .readings
+                .iter()
+                .filter_map(|r| Some((r.id, round.number(r.id.asset, r.id.point)?)))
+                .collect(),
+        })
     }
 
     /// Judges what was seen.

@@ -413,6 +413,8 @@ fn single(
             per_month: change.a_day * MONTH,
             limit: None,
             spark: spark_of(change, scale.relative),
+            finding: finding.id.clone(),
+            chart: None,
         });
         merge(ctx, finding);
     }

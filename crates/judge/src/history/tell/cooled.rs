@@ -222,6 +222,8 @@ fn cooling_finding(
         per_month,
         limit: None,
         spark: spark(change),
+        finding: f.id.clone(),
+        chart: None,
     });
     Some(f)
 }

@@ -118,6 +118,7 @@ fn worn(
     let dates = line.dates(change, today);
     let (_, unit) = crate::say::in_file_unit(point, 0.0);
     let per_month = crate::working::in_difference_unit(point, line.a_day * MONTH);
+    let id = format!("{}.{part}", ctx.station.id(asset));
     drifts.push(Drift {
         subject: asset,
         what: format!("{part} wear"),
@@ -130,10 +131,11 @@ fn worn(
             .iter()
             .map(|(_, v)| crate::working::in_difference_unit(point, *v))
             .collect(),
+        finding: id.clone(),
+        chart: None,
     });
     let Some(likely) = dates.likely else { return };
     let days = days_to(today, likely);
-    let id = format!("{}.{part}", ctx.station.id(asset));
     let told = ctx.findings.iter().any(|f| f.id == id);
     if days > TELL_WEAR_DAYS && !told {
         return;
