@@ -154,19 +154,30 @@ fn table(kinds: &[Kindred], scored: &[Scored]) -> String {
 }
 
 fn false_findings(list: &[False], machine_years: f64) -> String {
+    let (watches, list): (Vec<&False>, Vec<&False>) = list.iter().partition(|f| f.watch);
     let mut by_kind: std::collections::BTreeMap<&str, usize> = Default::default();
-    for f in list {
+    for f in &list {
         *by_kind
             .entry(f.what.split(' ').next().unwrap_or(""))
             .or_default() += 1;
     }
     let mut text = format!(
-        "False findings: {} in {machine_years:.0} healthy machine-years, {:.2} each.\n",
+        "False findings: {} in {machine_years:.0} healthy machine-years, {:.2} each; worth watching only: {:.2} each.\n",
         list.len(),
-        list.len() as f64 / machine_years
+        list.len() as f64 / machine_years,
+        watches.len() as f64 / machine_years
     );
     for (kind, n) in by_kind {
         text += &format!("- {kind}: {n}\n");
+    }
+    let mut watched: std::collections::BTreeMap<&str, usize> = Default::default();
+    for f in watches {
+        *watched
+            .entry(f.what.split(' ').nth(1).unwrap_or(""))
+            .or_default() += 1;
+    }
+    for (kind, n) in watched {
+        text += &format!("- {kind}, `watch`: {n}\n");
     }
     text
 }

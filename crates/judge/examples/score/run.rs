@@ -56,6 +56,8 @@ pub(crate) fn feed(site: &Site, troubles: &[Trouble], days: u32) -> Fed {
 
 /// A finding that came up though nothing was wrong.
 pub(crate) struct False {
+    /// Told as worth watching only.
+    pub(crate) watch: bool,
     pub(crate) seed: u64,
     pub(crate) day: u32,
     pub(crate) what: String,
@@ -78,15 +80,21 @@ pub(crate) fn healthy(site: &Site, days: u32) -> Vec<False> {
         }
         let mut now = BTreeSet::new();
         for f in &judge.judge().findings {
-            if f.urgency == Urgency::Watch
-                || NO_FALSE_ALARM.contains(&f.kind)
+            if NO_FALSE_ALARM.contains(&f.kind)
                 || wears(&fed, *day, f)
             {
                 continue;
             }
-            let what = format!("{} {}", f.kind.name(), f.id);
+            let watch = f.urgency == Urgency::Watch;
+            let what = format!(
+                "{}{} {}",
+                if watch { "watch " } else { "" },
+                f.kind.name(),
+                f.id
+            );
             if !standing.contains(&what) {
                 list.push(False {
+                    watch: f.urgency == Urgency::Watch,
                     seed: site.seed,
                     day: *day,
                     what: what.clone(),

@@ -11,7 +11,7 @@ use super::stream::Stream;
 const LEAST_READINGS: usize = 6;
 const LEAST_DAYS: f64 = 21.0;
 /// Readings that are used; more are thinned.
-const MOST_READINGS: usize = 90;
+const MOST_READINGS: usize = 260;
 
 /// A line through the wear of one part.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,6 +23,9 @@ pub(crate) struct Wear {
     /// Growth a day, and its standard deviation.
     pub(crate) a_day: f64,
     pub(crate) a_day_sigma: f64,
+    /// Evidence, ln K, that it wears faster than it did, and since when.
+    pub(crate) hurry: f64,
+    pub(crate) since: Option<f64>,
     /// The values that it was drawn through, oldest first: (day, value).
     pub(crate) values: Vec<(f64, f64)>,
 }
@@ -76,10 +79,27 @@ impl Wear {
     }
 }
 
+/// Variance of a reading in squared divisions of its gauge. Rounding alone makes 1/12 (uniform
+/// distribution), but slow wear stays on one division for weeks, so its errors go together.
+const DIVISION_SHARE: f64 = 0.12;
+
+/// The division that a gauge is read to: the least step between two readings.
+fn division(values: &[(f64, f64)]) -> f64 {
+    let mut sorted: Vec<f64> = values.iter().map(|(_, v)| *v).collect();
+    sorted.sort_by(f64::total_cmp);
+    let largest = sorted.last().map_or(0.0, |v| v.abs());
+    let step = sorted
+        .windows(2)
+        .map(|w| w[1] - w[0])
+        .filter(|d| *d > 1.0e-6 * largest)
+        .fold(f64::INFINITY, f64::min);
+    if step.is_finite() { step } else { 0.0 }
+}
+
 /// Beginnings that are tried for a bend.
 const BENDS: usize = 24;
 /// Readings at least after a bend.
-const AFTER_BEND: usize = 4;
+const AFTER_BEND: usize = 2;
 
 /// A line that may bend once, y = a + b t + c max(0, t − τ), averaged over the bends by their
 /// evidence: a part that wore evenly for years and then chokes is told by its new pace.
@@ -94,21 +114,27 @@ fn bent(values: &[(f64, f64)]) -> Option<Wear> {
         .filter(|i| i % stride == 0 || i + 12 > n)
         .map(|i| Some(values[i].0));
     // The bend's place costs a parameter too.
-    let fits: Vec<(Line, f64)> = std::iter::once(None)
+    let floor = division(values).powi(2) * DIVISION_SHARE;
+    let fits: Vec<(Option<f64>, Line, f64)> = std::iter::once(None)
         .chain(bends)
         .filter_map(|bend| {
-            let line = Line::through(values, last, bend)?;
+            let line = Line::through(values, last, bend, floor)?;
             let parameters = if bend.is_some() { 4.0 } else { 2.0 };
             let bic = n as f64 * line.variance.ln() + parameters * (n as f64).ln();
-            Some((line, -0.5 * bic))
+            Some((bend, line, -0.5 * bic))
         })
         .collect();
+    let straight = fits.iter().find(|(bend, ..)| bend.is_none())?.2;
+    let steepest = fits
+        .iter()
+        .filter(|(bend, line, _)| bend.is_some() && line.bend > 0.0)
+        .max_by(|a, b| a.2.total_cmp(&b.2));
     let top = fits
         .iter()
-        .map(|(_, w)| *w)
+        .map(|(_, _, w)| *w)
         .fold(f64::NEG_INFINITY, f64::max);
     let mut sum = [0.0; 5];
-    for (line, weight) in &fits {
+    for (_, line, weight) in &fits {
         let w = (weight - top).exp();
         let terms = [
             1.0,
@@ -128,6 +154,8 @@ fn bent(values: &[(f64, f64)]) -> Option<Wear> {
         sigma: (square / weight - now * now).max(0.0).sqrt(),
         a_day,
         a_day_sigma: (a_square / weight - a_day * a_day).max(0.0).sqrt(),
+        hurry: steepest.map_or(0.0, |(.., w)| w - straight),
+        since: steepest.and_then(|(bend, ..)| *bend),
         values: Vec::new(),
     })
 }
@@ -138,13 +166,20 @@ struct Line {
     now_variance: f64,
     a_day: f64,
     a_variance: f64,
+    /// How much steeper it is after its bend, a day.
+    bend: f64,
     /// Of the readings about it.
     variance: f64,
 }
 
 impl Line {
     /// Least squares in t − last; with a bend the slope after it is the line's own.
-    fn through(values: &[(f64, f64)], last: f64, bend: Option<f64>) -> Option<Self> {
+    fn through(
+        values: &[(f64, f64)],
+        last: f64,
+        bend: Option<f64>,
+        floor: f64,
+    ) -> Option<Self> {
         // y = now + a (t − last) + c min(0, t − τ): a is the slope after the bend.
         let row = |day: f64| [1.0, day - last, bend.map_or(0.0, |at| (day - at).min(0.0))];
         let size = if bend.is_some() { 3 } else { 2 };
@@ -181,7 +216,7 @@ impl Line {
             for (w, v) in pull.iter_mut().zip(values) {
                 *w = (2.0 * sigma / off(v).abs().max(1.0e-12)).min(1.0);
             }
-            fit = Some((beta, inverse, variance.max(1.0e-12)));
+            fit = Some((beta, inverse, variance.max(floor).max(1.0e-12)));
         }
         let (beta, inverse, variance) = fit?;
         Some(Self {
@@ -189,6 +224,7 @@ impl Line {
             now_variance: inverse[0][0] * variance,
             a_day: beta[1],
             a_variance: inverse[1][1] * variance,
+            bend: if bend.is_some() { -beta[2] } else { 0.0 },
             variance,
         })
     }

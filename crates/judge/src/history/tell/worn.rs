@@ -13,6 +13,8 @@ const WEAR: Formula = Formula {
     mark: Mark::Derived,
 };
 
+/// ln K from which a part is told to wear faster than it did.
+const TELL_HURRY: f64 = 6.0;
 /// Wear is told this long before its limit.
 const TELL_WEAR_DAYS: f64 = 60.0;
 /// A drop scatters with the flow law's exponent and the gauge's divisions, as shares of it.
@@ -137,19 +139,28 @@ fn worn(
     let Some(likely) = dates.likely else { return };
     let days = days_to(today, likely);
     let told = ctx.findings.iter().any(|f| f.id == id);
-    if days > TELL_WEAR_DAYS && !told {
+    let hurries = line.hurry > TELL_HURRY;
+    if days > TELL_WEAR_DAYS && !told && !hurries {
         return;
     }
     let first = stream.samples.iter().rposition(|s| s.reset).unwrap_or(0);
-    let since = stream.samples.get(first).and_then(|s| moment(s.day));
+    let since = match line.since.filter(|_| hurries) {
+        Some(day) => moment(day),
+        None => stream.samples.get(first).and_then(|s| moment(s.day)),
+    };
     let mut f = draft(ctx, kind, asset, part, since);
     let last = stream.samples.back().map_or(line.now, |s| s.read);
+    let pace = if hurries {
+        "wears faster than it did"
+    } else {
+        "goes towards its change"
+    };
     f.title = format!(
-        "{} of {} goes towards its change at {}: {} read, about {likely} by its own pace",
+        "{} of {} {pace}: {} read, change at {} about {likely} by its own pace",
         what(kind),
         ctx.station.id(asset),
-        ctx.units.reading(point, change),
         ctx.units.reading(point, last),
+        ctx.units.reading(point, change),
     );
     f.evidence = vec![Evidence {
         id: stream.id,
@@ -180,7 +191,9 @@ fn worn(
         dates,
         today,
     );
-    f.urgency = f.urgency.min(Urgency::NextService);
+    if days <= TELL_WEAR_DAYS {
+        f.urgency = f.urgency.min(Urgency::NextService);
+    }
     f.cost = Cost::at_stake("wear that is ordinary: the part wants ordering in time");
     f.action = format!(
         "Have the part ready: {} of {} by {likely}",
