@@ -80,9 +80,7 @@ pub(crate) fn healthy(site: &Site, days: u32) -> Vec<False> {
         }
         let mut now = BTreeSet::new();
         for f in &judge.judge().findings {
-            if NO_FALSE_ALARM.contains(&f.kind)
-                || wears(&fed, *day, f)
-            {
+            if NO_FALSE_ALARM.contains(&f.kind) || wears(&fed, *day, f) {
                 continue;
             }
             let watch = f.urgency == Urgency::Watch;

@@ -25,6 +25,10 @@ pub(crate) enum Group {
     Room,
     /// A filter's drop over what its flow explains.
     FilterDrop,
+    /// The header's flow over what the machines on load should deliver.
+    Delivery,
+    /// Pressures of vessels and headers over what the machine's own gauge explains.
+    Pressures,
 }
 
 impl Group {
@@ -36,6 +40,8 @@ impl Group {
             Self::DewPoint => "dew point",
             Self::Room => "room",
             Self::FilterDrop => "filter drop",
+            Self::Delivery => "delivery",
+            Self::Pressures => "pressures",
         }
     }
 }
@@ -51,6 +57,14 @@ pub(crate) enum Moves {
     First,
     /// The second alone.
     Second,
+    /// One reading of several alone.
+    Only(usize),
+    /// Every reading alike: what they are compared with.
+    All,
+    /// Readings from this one on, down the line.
+    From(usize),
+    /// Nothing that has a place yet: see [`Cause::placed`].
+    Unplaced,
 }
 
 /// One cause.
@@ -88,6 +102,10 @@ pub(crate) fn causes(group: Group) -> Vec<Cause> {
                 "oil side" => Moves::Model(Part::OilSide),
                 "aftercooler" => Moves::Model(Part::Aftercooler),
                 "thermostat" => Moves::Model(Part::Thermostat),
+                "valve open" => Moves::Model(Part::ValveOpen),
+                "separator" => Moves::Model(Part::Separator),
+                "one machine" | "one reading" | "down the line" => Moves::Unplaced,
+                "all readings" => Moves::All,
                 "both alike" => Moves::BothAlike,
                 "outlet reading" => Moves::Second,
                 _ => Moves::First,
@@ -101,6 +119,16 @@ pub(crate) fn causes(group: Group) -> Vec<Cause> {
             prior: number(row[5]),
         })
         .collect()
+}
+
+impl Cause {
+    /// The same cause at a place that only the station knows.
+    pub(crate) fn placed(&self, moves: Moves) -> Self {
+        Self {
+            moves,
+            ..self.clone()
+        }
+    }
 }
 
 /// ln of how much likelier a word is with a cause than without it.

@@ -7,20 +7,22 @@
 
 use station::point::{PointId, Word};
 
-use super::causes::{Cause, Group, Moves, causes, word_weight};
+use super::causes::{Cause, Moves, word_weight};
 use super::shift::{Course, Evidence, NUISANCE, Point, Prepared, noise};
 use super::stream::{Part, Sample, Stream};
 
 /// ln K from which a change is told: one healthy stream passes it less than once in some years.
-const TELL: f64 = 7.0;
+const TELL: f64 = 5.0;
 /// Beginnings that are tried.
 const BEGINNINGS: usize = 40;
 /// Fewer samples than this after a beginning prove nothing.
 const LEAST_AFTER: usize = 4;
-/// Fewer samples than this teach no level of its own.
-const LEAST_SAMPLES: usize = 12;
 /// What stays correlated from round to round makes each reading tell less.
-const VARIANCE_INFLATION: f64 = 1.6;
+const VARIANCE_INFLATION: f64 = 1.4;
+/// How far what bends with the weather may go, as a share of what goes straight with it.
+const BENT: f64 = 0.5;
+/// Changes that are told apart at once.
+const MOST_AT_ONCE: usize = 2;
 /// ln K that a change once found keeps being told down to.
 const MISREAD: f64 = 6.0;
 
@@ -35,6 +37,8 @@ pub(crate) struct Scale {
     pub(crate) least_noise: f64,
     /// Whether residuals are shares of the expected value.
     pub(crate) relative: bool,
+    /// Samples that teach a level of its own before any change is looked for.
+    pub(crate) learn: usize,
 }
 
 /// The level that a machine has of its own.
@@ -64,7 +68,8 @@ impl OwnLevel {
             let (mean, spread) = self.columns[i];
             ((values[i] - mean) / spread).clamp(-2.0, 2.0)
         };
-        self.beta[0] + (0..3).map(|i| self.beta[i + 1] * unit(i)).sum::<f64>()
+        let x = [1.0, unit(0), unit(1), unit(2), bow(unit(0))];
+        self.beta.iter().zip(x).map(|(b, x)| b * x).sum()
     }
 }
 
@@ -86,20 +91,34 @@ pub(crate) struct Change {
     pub(crate) now: f64,
     /// Causes with their probability, likeliest first; `nothing wrong` among them.
     pub(crate) posterior: Vec<(&'static str, f64)>,
+    /// Scatter of each reading of the group, in its unit or as a share.
+    noise: Vec<f64>,
     /// Readings that show it.
     pub(crate) ids: Vec<PointId>,
+}
+
+impl Change {
+    /// Scatter of a reading of the group about its own level, 95 %.
+    pub(crate) fn scatter(&self, id: PointId) -> f64 {
+        let place = self.ids.iter().position(|i| *i == id);
+        1.96 * place
+            .and_then(|n| self.noise.get(n))
+            .copied()
+            .unwrap_or_default()
+    }
 }
 
 /// What the search says of a group.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub(crate) struct Outcome {
-    pub(crate) change: Option<Change>,
+    /// At most two at once, the surer one first.
+    pub(crate) changes: Vec<Change>,
     pub(crate) levels: Vec<OwnLevel>,
 }
 
 /// Readings of one group with their scales, and the words seen of late.
 pub(crate) struct Search<'a> {
-    pub(crate) group: Group,
+    pub(crate) causes: Vec<Cause>,
     pub(crate) streams: Vec<(&'a Stream, Scale)>,
     pub(crate) words: Vec<(station::point::Point, Word)>,
 }
@@ -107,7 +126,7 @@ pub(crate) struct Search<'a> {
 impl Search<'_> {
     /// Runs the search over all that was read.
     pub(crate) fn run(&self) -> Outcome {
-        let causes = causes(self.group);
+        let causes = &self.causes;
         let resets = self.resets();
         let mut ends = resets.clone();
         ends.push(f64::INFINITY);
@@ -117,16 +136,85 @@ impl Search<'_> {
         let mut outcome = Outcome::default();
         for &to in &ends {
             let prepared = self.prepare(to, &left_out);
-            let found = self.best(&causes, &prepared, from, to);
+            let found = self.all(causes, &prepared, (from, to));
             if to.is_infinite() {
-                outcome.levels = self.levels(&prepared, found.as_ref(), &causes);
-                outcome.change = found.map(|f| self.change(&causes, &prepared, f, from, to));
-            } else if let Some(found) = found {
-                left_out.push((found.course.begins(), to));
+                let healthy = self.without(&prepared, causes, &found, (from, to));
+                outcome.levels = self.levels(&healthy);
+                outcome.changes = (0..found.len())
+                    .map(|i| {
+                        let others = all_but(&found, i);
+                        let left = self.without(&prepared, causes, &others, (from, to));
+                        self.change(causes, &left, found[i], from, to)
+                    })
+                    .collect();
+            } else if let Some(begins) = found.iter().map(|f| f.course.begins()).reduce(f64::min) {
+                left_out.push((begins, to));
             }
             from = to;
         }
         outcome
+            .changes
+            .sort_by(|a, b| b.log_odds.total_cmp(&a.log_odds));
+        outcome
+    }
+
+    /// Changes one after another, each sought in what the others leave; each is weighed anew once
+    /// another is known.
+    fn all(&self, causes: &[Cause], slots: &[Slot], span: (f64, f64)) -> Vec<Found> {
+        let mut found: Vec<Found> = Vec::new();
+        for _ in 0..MOST_AT_ONCE {
+            let left = self.without(slots, causes, &found, span);
+            let Some(next) = self.best(causes, &left, span.0, span.1) else {
+                break;
+            };
+            found.push(next);
+            if found.len() < 2 {
+                continue;
+            }
+            let mut again = Vec::new();
+            for i in 0..found.len() {
+                let mut others = again.clone();
+                others.extend_from_slice(&found[i + 1..]);
+                let left = self.without(slots, causes, &others, span);
+                again.extend(self.best(causes, &left, span.0, span.1));
+            }
+            found = again;
+        }
+        found
+    }
+
+    /// The residuals less what these changes do to them.
+    fn without(
+        &self,
+        slots: &[Slot],
+        causes: &[Cause],
+        found: &[Found],
+        (from, to): (f64, f64),
+    ) -> Vec<Slot> {
+        slots
+            .iter()
+            .enumerate()
+            .map(|(place, slot)| {
+                let (prepared, samples) = slot.as_ref()?;
+                if found.is_empty() {
+                    return slot.clone();
+                }
+                let relative = self.streams[place].1.relative;
+                let less = prepared.less(|i, day| {
+                    if day < from || day >= to {
+                        return 0.0;
+                    }
+                    found
+                        .iter()
+                        .map(|f| {
+                            let moves = causes[f.cause].moves;
+                            f.size * f.course.at(day) * effect(moves, place, &samples[i], relative)
+                        })
+                        .sum()
+                });
+                Some((less, samples.clone()))
+            })
+            .collect()
     }
 
     /// Days on which work set some reading of the group back.
@@ -141,7 +229,7 @@ impl Search<'_> {
         days
     }
 
-    fn prepare(&self, to: f64, left_out: &[(f64, f64)]) -> Vec<Option<(Prepared, Vec<Sample>)>> {
+    fn prepare(&self, to: f64, left_out: &[(f64, f64)]) -> Vec<Slot> {
         self.streams
             .iter()
             .map(|(stream, scale)| {
@@ -152,7 +240,7 @@ impl Search<'_> {
                     .filter(|s| !left_out.iter().any(|(a, b)| *a <= s.day && s.day < *b))
                     .copied()
                     .collect();
-                if samples.len() < LEAST_SAMPLES {
+                if samples.len() < scale.learn {
                     return None;
                 }
                 let mut points = standardised(&samples, *scale);
@@ -160,7 +248,13 @@ impl Search<'_> {
                     .unwrap_or(scale.least_noise)
                     .max(scale.least_noise);
                 distrust_misreadings(&mut points, noise);
-                let sigmas = [scale.level, scale.weather, scale.weather, scale.weather];
+                let sigmas = [
+                    scale.level,
+                    scale.weather,
+                    scale.weather,
+                    scale.weather,
+                    BENT * scale.weather,
+                ];
                 let variance = noise * noise * VARIANCE_INFLATION;
                 Prepared::new(points, variance, sigmas).map(|p| (p, samples))
             })
@@ -171,7 +265,7 @@ impl Search<'_> {
     fn evidence(
         &self,
         cause: &Cause,
-        prepared: &[Option<(Prepared, Vec<Sample>)>],
+        prepared: &[Slot],
         course: Course,
         (from, to): (f64, f64),
     ) -> Evidence {
@@ -191,14 +285,8 @@ impl Search<'_> {
         sum
     }
 
-    fn best(
-        &self,
-        causes: &[Cause],
-        prepared: &[Option<(Prepared, Vec<Sample>)>],
-        from: f64,
-        to: f64,
-    ) -> Option<Found> {
-        let courses = beginnings(prepared, from, to);
+    fn best(&self, causes: &[Cause], prepared: &[Slot], from: f64, to: f64) -> Option<Found> {
+        let courses = self.beginnings(prepared, from, to);
         let mut best: Option<Found> = None;
         for (place, cause) in causes.iter().enumerate() {
             for &course in &courses {
@@ -209,6 +297,7 @@ impl Search<'_> {
                         cause: place,
                         course,
                         log_odds,
+                        size: evidence.size(cause.spread).0,
                     });
                 }
             }
@@ -219,13 +308,13 @@ impl Search<'_> {
     fn change(
         &self,
         causes: &[Cause],
-        prepared: &[Option<(Prepared, Vec<Sample>)>],
+        prepared: &[Slot],
         found: Found,
         from: f64,
         to: f64,
     ) -> Change {
         // Each cause gets its own best beginning before they are weighed against each other.
-        let courses = beginnings(prepared, from, to);
+        let courses = self.beginnings(prepared, from, to);
         let weights: Vec<f64> = causes
             .iter()
             .map(|cause| {
@@ -284,36 +373,64 @@ impl Search<'_> {
             now,
             course,
             posterior: posterior(causes, &weights),
+            noise: prepared
+                .iter()
+                .map(|slot| slot.as_ref().map_or(0.0, |(p, _)| p.noise()))
+                .collect(),
             ids: self.streams.iter().map(|(s, _)| s.id).collect(),
             cause,
         }
     }
 
-    fn levels(
-        &self,
-        prepared: &[Option<(Prepared, Vec<Sample>)>],
-        found: Option<&Found>,
-        causes: &[Cause],
-    ) -> Vec<OwnLevel> {
+    /// Beginnings between two days, with samples enough after each: as steps and as ramps.
+    fn beginnings(&self, prepared: &[Slot], from: f64, to: f64) -> Vec<Course> {
+        let mut days: Vec<f64> = prepared
+            .iter()
+            .flatten()
+            .flat_map(|(_, samples)| samples.iter().map(|s| s.day))
+            .filter(|d| *d >= from && *d < to)
+            .collect();
+        days.sort_by(f64::total_cmp);
+        days.dedup();
+        // A level is learnt before a change of it is looked for; work done begins a new stretch at once.
+        let learnt = prepared
+            .iter()
+            .zip(&self.streams)
+            .filter_map(|(slot, (_, scale))| {
+                let (_, samples) = slot.as_ref()?;
+                samples.get(scale.learn).map(|s| s.day)
+            })
+            .fold(f64::INFINITY, f64::min);
+        let learnt = if from.is_finite() { from } else { learnt };
+        if days.len() < LEAST_AFTER + 2 {
+            return Vec::new();
+        }
+        let last = days.len() - LEAST_AFTER;
+        let stride = (last / BEGINNINGS).max(1);
+        let mut courses = Vec::new();
+        for (i, &day) in days[..last].iter().enumerate() {
+            if day < learnt {
+                continue;
+            }
+            // The newest beginnings are tried one by one, the older ones coarsely.
+            if i % stride == 0 || i + 10 >= last {
+                courses.push(Course::Ramp(day));
+                if i >= LEAST_AFTER {
+                    courses.push(Course::Step(day));
+                }
+            }
+        }
+        courses
+    }
+
+    fn levels(&self, prepared: &[Slot]) -> Vec<OwnLevel> {
         let mut levels = Vec::new();
         for (place, slot) in prepared.iter().enumerate() {
             let Some((prepared, samples)) = slot else {
                 continue;
             };
             let (stream, scale) = &self.streams[place];
-            let (size, course, moves) = match found {
-                Some(f) => {
-                    let cause = &causes[f.cause];
-                    let e = prepared.evidence(|i, day| {
-                        effect(cause.moves, place, &samples[i], scale.relative) * f.course.at(day)
-                    });
-                    (e.size(cause.spread).0, f.course, cause.moves)
-                }
-                None => (0.0, Course::Step(f64::INFINITY), Moves::First),
-            };
-            let beta = prepared.nuisance(size, |i, day| {
-                effect(moves, place, &samples[i], scale.relative) * course.at(day)
-            });
+            let beta = prepared.nuisance();
             let Some(last) = prepared.points().last() else {
                 continue;
             };
@@ -382,6 +499,17 @@ struct Found {
     cause: usize,
     course: Course,
     log_odds: f64,
+    /// In units of the cause.
+    size: f64,
+}
+
+/// One stream's residuals with the samples that they come from; `None` with too few.
+type Slot = Option<(Prepared, Vec<Sample>)>;
+
+fn all_but(found: &[Found], place: usize) -> Vec<Found> {
+    let mut list = found.to_vec();
+    list.remove(place);
+    list
 }
 
 /// How far one unit of a cause moves a sample's residual.
@@ -389,8 +517,10 @@ fn effect(moves: Moves, place: usize, sample: &Sample, relative: bool) -> f64 {
     let absolute = match (moves, place) {
         (Moves::Model(part), _) => Stream::feels(part, sample),
         (Moves::BothAlike, _) => sample.warm_air,
-        (Moves::First, 0) | (Moves::Second, 1) => return 1.0,
-        (Moves::First | Moves::Second, _) => return 0.0,
+        (Moves::First, 0) | (Moves::Second, 1) | (Moves::All, _) => return 1.0,
+        (Moves::Only(one), _) => return f64::from(u8::from(one == place)),
+        (Moves::From(first), _) => return f64::from(u8::from(place >= first)),
+        (Moves::First | Moves::Second | Moves::Unplaced, _) => return 0.0,
     };
     if relative {
         absolute / sample.mid
@@ -424,6 +554,11 @@ fn columns(samples: &[Sample]) -> [(f64, f64); 3] {
     ]
 }
 
+/// What bends with the weather: a valve that opens, a fan that slows. Of a standardised value.
+fn bow(z: f64) -> f64 {
+    z * z - 1.0
+}
+
 /// Residuals with weather, load and moisture standardised over what was read.
 fn standardised(samples: &[Sample], scale: Scale) -> Vec<Point> {
     let [ambient, duty, moisture] = columns(samples);
@@ -436,6 +571,7 @@ fn standardised(samples: &[Sample], scale: Scale) -> Vec<Point> {
                 unit(s.ambient, ambient),
                 unit(s.duty, duty),
                 unit(s.moisture, moisture),
+                bow(unit(s.ambient, ambient)),
             ];
             let residual = if scale.relative {
                 s.read / s.mid - 1.0
@@ -480,34 +616,6 @@ fn distrust_misreadings(points: &mut [Point], noise: f64) {
             1.0
         };
     }
-}
-
-/// Beginnings between two days, with samples enough after each: as steps and as ramps.
-fn beginnings(prepared: &[Option<(Prepared, Vec<Sample>)>], from: f64, to: f64) -> Vec<Course> {
-    let mut days: Vec<f64> = prepared
-        .iter()
-        .flatten()
-        .flat_map(|(_, samples)| samples.iter().map(|s| s.day))
-        .filter(|d| *d >= from && *d < to)
-        .collect();
-    days.sort_by(f64::total_cmp);
-    days.dedup();
-    if days.len() < LEAST_AFTER + 2 {
-        return Vec::new();
-    }
-    let last = days.len() - LEAST_AFTER;
-    let stride = (last / BEGINNINGS).max(1);
-    let mut courses = Vec::new();
-    for (i, &day) in days[..last].iter().enumerate() {
-        // The newest beginnings are tried one by one, the older ones coarsely.
-        if i % stride == 0 || i + 10 >= last {
-            courses.push(Course::Ramp(day));
-            if i >= LEAST_AFTER {
-                courses.push(Course::Step(day));
-            }
-        }
-    }
-    courses
 }
 
 /// Probabilities of the causes and of none, one line a name.

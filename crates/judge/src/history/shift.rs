@@ -15,8 +15,8 @@
 //!
 //! Must not know: what a stream is of.
 
-/// Nuisance terms: level, weather, load.
-pub(crate) const NUISANCE: usize = 4;
+/// Nuisance terms: level, weather, load, moisture, and what bends with the weather.
+pub(crate) const NUISANCE: usize = 5;
 
 /// One residual.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -104,6 +104,11 @@ impl Prepared {
         })
     }
 
+    /// Scatter of one reading, as the fit has it.
+    pub(crate) fn noise(&self) -> f64 {
+        self.variance.sqrt()
+    }
+
     pub(crate) fn points(&self) -> &[Point] {
         &self.points
     }
@@ -132,20 +137,23 @@ impl Prepared {
         }
     }
 
-    /// The nuisance terms once a fault's effect is taken off.
-    pub(crate) fn nuisance(
-        &self,
-        size: f64,
-        effect: impl Fn(usize, f64) -> f64,
-    ) -> [f64; NUISANCE] {
-        let mut c = self.moment;
-        for (i, p) in self.points.iter().enumerate() {
-            let w = p.trust / self.variance * size * effect(i, p.day);
-            for (sum, x) in c.iter_mut().zip(p.nuisance) {
+    /// The same points less an effect that is known: `effect(index, day)`.
+    pub(crate) fn less(&self, effect: impl Fn(usize, f64) -> f64) -> Self {
+        let mut left = self.clone();
+        for (i, p) in left.points.iter_mut().enumerate() {
+            let off = effect(i, p.day);
+            p.residual -= off;
+            let w = p.trust / self.variance * off;
+            for (sum, x) in left.moment.iter_mut().zip(p.nuisance) {
                 *sum -= w * x;
             }
         }
-        backward(&self.factor, forward(&self.factor, c))
+        left
+    }
+
+    /// The nuisance terms of a stream without a fault.
+    pub(crate) fn nuisance(&self) -> [f64; NUISANCE] {
+        backward(&self.factor, forward(&self.factor, self.moment))
     }
 }
 
@@ -254,7 +262,7 @@ mod tests {
                 Point {
                     day,
                     residual: 2.0 + 0.5 * season + at(day) + noise,
-                    nuisance: [1.0, season, 0.0, 0.0],
+                    nuisance: [1.0, season, 0.0, 0.0, 0.0],
                     trust: 1.0,
                 }
             })
@@ -266,7 +274,7 @@ mod tests {
         // Against the closed form by brute force: evidence = ratio of marginal likelihoods, computed
         // from the dense covariance of the residuals.
         let points = stream(12, |d| if d > 6.0 { 1.5 } else { 0.0 });
-        let sigmas = [3.0, 1.0, 1.0, 1.0];
+        let sigmas = [3.0, 1.0, 1.0, 1.0, 1.0];
         let prepared = Prepared::new(points.clone(), 1.0, sigmas).expect("positive definite");
         let course = Course::Step(6.5);
         let ours = prepared.evidence(|_, d| course.at(d)).log_odds(4.0, None);
@@ -309,7 +317,7 @@ mod tests {
 
     #[test]
     fn a_ramp_is_found_and_a_season_is_not() {
-        let sigmas = [3.0, 1.0, 1.0, 1.0];
+        let sigmas = [3.0, 1.0, 1.0, 1.0, 1.0];
         let quiet = Prepared::new(stream(200, |_| 0.0), 1.0, sigmas).expect("positive definite");
         let ramp = Course::Ramp(120.0);
         assert!(quiet.evidence(|_, d| ramp.at(d)).log_odds(10.0, Some(1.0)) < 4.0);

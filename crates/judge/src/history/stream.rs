@@ -5,6 +5,7 @@
 
 use std::collections::VecDeque;
 
+use physics::air::reference_air;
 use physics::heat::thermostat::ROUNDING;
 use physics::quantity::TemperatureDifference;
 use station::forward::{
@@ -13,11 +14,13 @@ use station::forward::{
 };
 use station::model::{Asset, MachineKind, Station};
 use station::point::{Point, PointId};
-use station::round::Round;
+use station::round::{Round, Work};
 
 use crate::band::model_value;
 use crate::context::{modelled, resets, unfit};
-use crate::day::{Day, Moment};
+use crate::day::{Day, DutyFrom, Moment};
+use crate::line::before;
+use crate::memory::Hours;
 
 /// Samples that a stream keeps: two years of daily rounds and more.
 const MOST_SAMPLES: usize = 900;
@@ -39,7 +42,18 @@ pub(crate) enum Part {
     Aftercooler,
     /// What its thermostatic valve holds, K.
     Thermostat,
+    /// How far its thermostatic valve stays open, 1 for wholly.
+    ValveOpen,
+    /// The drop over its separator, in tenths of a bar.
+    Separator,
+    /// The air that it delivers, as a share of its own.
+    Delivery(usize),
 }
+
+/// Parts that a sample can feel at once; so many machines' delivery can be told apart.
+pub(crate) const FELT: usize = 6;
+/// What sensitivities to the separator are taken at, Pa.
+const SEPARATOR_STEP: f64 = 1.0e4;
 
 /// One reading beside the model's value.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -50,8 +64,9 @@ pub(crate) struct Sample {
     pub(crate) read: f64,
     /// What the model gives for a machine as new.
     pub(crate) mid: f64,
-    /// How far a loss of 20 % (or 1 K of the valve) moves the model's value.
-    pub(crate) feels: [f64; 4],
+    /// How far each part moves the model's value, see [`Stream::feels`]: a loss of 20 %, a kelvin of
+    /// the valve, a valve wholly open, a tenth of a bar, or a machine's whole delivery.
+    pub(crate) feels: [f64; FELT],
     /// How far a kelvin of warmer cooling air moves it, K: little where the valve holds the oil.
     pub(crate) warm_air: f64,
     /// Outdoors, K.
@@ -81,6 +96,9 @@ impl Stream {
             Part::OilSide => sample.feels[1],
             Part::Aftercooler => sample.feels[2],
             Part::Thermostat => sample.feels[3],
+            Part::ValveOpen => sample.feels[4],
+            Part::Separator => sample.feels[5],
+            Part::Delivery(machine) => sample.feels.get(machine).copied().unwrap_or(0.0),
         }
     }
 }
@@ -93,8 +111,25 @@ pub(crate) struct Streams {
     last_day: Option<f64>,
 }
 
+/// The header's flow beside what the machines deliver at that moment.
+pub(crate) const BY_WATCH: Moment = Moment::Unknown;
+/// The header's flow beside what the machines delivered by their counters since the round before.
+pub(crate) const BY_COUNTERS: Moment = Moment::Loaded;
+/// Counters of a longer time say nothing about the flow of one moment.
+const COUNTERS_DAYS: f64 = 4.0;
+/// Counters show whole hours: so few hours run tell nothing.
+const LEAST_HOURS: f64 = 5.0;
+
 /// Rounds closer together than this tell no more than one.
 const CLOSEST_DAYS: f64 = 0.12;
+
+/// Work on a machine or a drain that the header's flow feels.
+fn restores_delivery(work: &Work) -> bool {
+    matches!(
+        work,
+        Work::TightenBelt | Work::ChangeBelt | Work::ChangeIntakeFilter | Work::MendDrain
+    )
+}
 
 /// Days since 1970-01-01.
 pub(crate) fn day_of(time: jiff::Timestamp) -> f64 {
@@ -106,7 +141,9 @@ impl Streams {
     pub(crate) fn note_work(&mut self, round: &Round) {
         for work in &round.done {
             for stream in &mut self.list {
-                if resets(&work.work, work.on, stream.id) {
+                let through_the_header =
+                    stream.id.point == Point::HeaderFlow && restores_delivery(&work.work);
+                if through_the_header || resets(&work.work, work.on, stream.id) {
                     stream.pending_reset = true;
                 }
             }
@@ -126,7 +163,9 @@ impl Streams {
             .readings
             .iter()
             .map(|r| r.id)
-            .filter(|id| modelled(id.point) || id.point == Point::BeltIndicator)
+            .filter(|id| {
+                modelled(id.point) || matches!(id.point, Point::BeltIndicator | Point::HeaderFlow)
+            })
             .filter(|id| unfit(station, day, *id).is_none())
             .collect();
         if ids.is_empty() {
@@ -142,9 +181,15 @@ impl Streams {
             };
             let moment = match id.asset {
                 Asset::Machine(i) => day.moments[i],
-                _ => Moment::Unknown,
+                // By counters it is another stream than by the watch.
+                Asset::Header(_)
+                    if id.point == Point::HeaderFlow && view.flow_now(station, day).is_none() =>
+                {
+                    BY_COUNTERS
+                }
+                _ => BY_WATCH,
             };
-            if let Some(sample) = view.sample(station, day, id, read, today) {
+            if let Some(sample) = view.sample(station, round, day, id, read, today) {
                 self.push(id, moment, sample);
             }
         }
@@ -186,8 +231,8 @@ impl Streams {
 /// The model's state at a round, healthy and with each cooling part worse by a fifth.
 struct View {
     state: State,
-    /// Per machine: cooling air, oil side, aftercooler, thermostat.
-    worse: Vec<[Option<MachineState>; 4]>,
+    /// Per machine: cooling air, oil side, aftercooler, thermostat, separator.
+    worse: Vec<[Option<MachineState>; 5]>,
     room_unread: Option<f64>,
     moisture: f64,
 }
@@ -227,6 +272,12 @@ impl View {
                         thermostat: TemperatureDifference::new(1.0),
                         ..MachineHealth::NEW
                     }),
+                    at(MachineHealth {
+                        separator_drop: 1.0
+                            + SEPARATOR_STEP
+                                / station.machines[i].separator.clean.value.si().max(1.0),
+                        ..MachineHealth::NEW
+                    }),
                 ]
             })
             .collect();
@@ -248,22 +299,34 @@ impl View {
     fn sample(
         &self,
         station: &Station,
+        round: &Round,
         day: &Day,
         id: PointId,
         read: f64,
         today: f64,
     ) -> Option<Sample> {
-        let mid = if id.point == Point::BeltIndicator {
-            0.0
-        } else {
-            model_value(station, &self.state, self.room_unread, day, id)?
+        let mut feels = [0.0; FELT];
+        let mid = match id.point {
+            Point::BeltIndicator => 0.0,
+            Point::HeaderFlow => {
+                let (flow, from) = self
+                    .flow_now(station, day)
+                    .or_else(|| self.flow_by_counters(station, round))?;
+                feels = from.map(|q| -q);
+                flow
+            }
+            Point::VesselPressure | Point::HeaderPressure => {
+                model_value(station, &self.state, self.room_unread, day, id)?
+                    - self.drops_read(station, round, id.asset)
+            }
+            _ => model_value(station, &self.state, self.room_unread, day, id)?,
         };
-        let (mut feels, duty) = match id.asset {
-            Asset::Machine(i) => (
-                self.feels(i, id.point, mid),
-                day.conditions.machines[i].recent_load,
-            ),
-            _ => ([0.0; 4], mean_duty(day)),
+        let duty = match id.asset {
+            Asset::Machine(i) => {
+                feels = self.feels(i, id.point, mid);
+                day.conditions.machines[i].recent_load
+            }
+            _ => mean_duty(day),
         };
         let mut warm_air = 1.0;
         if let (Asset::Machine(i), Point::OilTemperature) = (id.asset, id.point)
@@ -299,18 +362,117 @@ impl View {
         Some((held, open))
     }
 
-    fn feels(&self, i: usize, point: Point, mid: f64) -> [f64; 4] {
+    fn feels(&self, i: usize, point: Point, mid: f64) -> [f64; FELT] {
         let shown = |m: &MachineState| match point {
             Point::OilTemperature => m.oil_temperature.map(|t| t.si()),
             Point::OutletTemperature => Some(m.outlet.si()),
+            Point::MachinePower => Some(m.power.si()),
             _ => None,
         };
-        [0, 1, 2, 3].map(|part: usize| {
+        let by = |part: usize| {
             self.worse[i][part]
                 .as_ref()
                 .and_then(shown)
                 .map_or(0.0, |t| t - mid)
-        })
+        };
+        [by(0), by(1), by(2), by(3), self.open(i, point), by(4)]
+    }
+
+    /// How far a valve that stays wholly open moves oil and outlet: the oil goes where the whole
+    /// cooler takes it, and the outlet follows the oil.
+    fn open(&self, i: usize, point: Point) -> f64 {
+        let Some(m) = self.state.machines[i].as_ref() else {
+            return 0.0;
+        };
+        let (Some(free), Some(oil)) = (m.free_oil_temperature, m.oil_temperature) else {
+            return 0.0;
+        };
+        let falls = (free.si() - oil.si()).min(0.0);
+        match point {
+            Point::OilTemperature => falls,
+            Point::OutletTemperature => {
+                // Of a kelvin of the valve the oil shows one part and the outlet another.
+                let Some(by_valve) = self.worse[i][3].as_ref() else {
+                    return 0.0;
+                };
+                let oil_by = by_valve.oil_temperature.map_or(0.0, |t| t.si() - oil.si());
+                if oil_by < 0.05 {
+                    return 0.0;
+                }
+                falls * (by_valve.outlet.si() - m.outlet.si()) / oil_by
+            }
+            _ => 0.0,
+        }
+    }
+
+    /// What goes through the header at this moment, m³/s of reference air, and how much of it each
+    /// of the first machines delivers: known where every machine either stands still, or is on load
+    /// all the time, or cycles by the watch or a speed that was read.
+    fn flow_now(&self, station: &Station, day: &Day) -> Option<(f64, [f64; FELT])> {
+        let mut from = [0.0; FELT];
+        let mut sum = 0.0;
+        let mut trimmed = false;
+        for i in 0..station.machines.len() {
+            let share = match (day.moments[i], day.duty_from[i]) {
+                (Moment::Stopped, _) => continue,
+                (_, DutyFrom::Watch | DutyFrom::Speed) => {
+                    trimmed = true;
+                    day.conditions.machines[i].duty
+                }
+                (Moment::Loaded, _) => 1.0,
+                // What it carried before it unloaded is not known.
+                _ => return None,
+            };
+            let place = self.state.place(Asset::Machine(i))?;
+            let flow = reference_air(place.dry_air).si() * share;
+            sum += flow;
+            if let Some(slot) = from.get_mut(i) {
+                *slot = flow;
+            }
+        }
+        (trimmed && sum > 0.0).then_some((sum, from))
+    }
+
+    /// What the machines delivered on average while one of them ran, by their counters.
+    fn flow_by_counters(&self, station: &Station, round: &Round) -> Option<(f64, [f64; FELT])> {
+        let hours: Vec<Hours> = (0..station.machines.len())
+            .map(|i| Hours::of(round, Asset::Machine(i)).filter(|h| h.days < COUNTERS_DAYS))
+            .collect::<Option<_>>()?;
+        let longest = hours.iter().map(|h| h.run).fold(0.0, f64::max);
+        if longest < LEAST_HOURS {
+            return None;
+        }
+        // Free air becomes reference air by the intake's density, which is the same for all.
+        let (place, rated) = (0..station.machines.len()).find_map(|i| {
+            let place = self.state.place(Asset::Machine(i))?;
+            Some((place, station.machines[i].rated.fad.value.si()))
+        })?;
+        let by_rated = reference_air(place.dry_air).si() / rated;
+        let mut from = [0.0; FELT];
+        let mut sum = 0.0;
+        for (i, h) in hours.iter().enumerate() {
+            let flow = by_rated * station.machines[i].rated.fad.value.si() * h.loaded / longest;
+            sum += flow;
+            if let Some(slot) = from.get_mut(i) {
+                *slot = flow;
+            }
+        }
+        (sum > 0.0).then_some((sum, from))
+    }
+
+    /// How far the drops that were read on the way exceed the model's, Pa.
+    fn drops_read(&self, station: &Station, round: &Round, asset: Asset) -> f64 {
+        before(&station.air_path, asset)
+            .into_iter()
+            .filter_map(|on| {
+                let point = match on {
+                    Asset::Filter(_) => Point::FilterDrop,
+                    Asset::Dryer(_) => Point::DryerDrop,
+                    _ => return None,
+                };
+                Some(round.number(on, point)? - self.state.place(on)?.drop.si())
+            })
+            .sum()
     }
 }
 

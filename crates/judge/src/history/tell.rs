@@ -4,6 +4,8 @@
 //! Must not know: JSON, colours.
 
 mod cooled;
+mod flowing;
+mod gauges;
 mod limit;
 mod worn;
 
@@ -16,10 +18,10 @@ use station::forward::{Conditions, Health, Intake, MachineHealth, Running, room_
 use station::model::Asset;
 use station::point::{Point, PointId};
 
-use super::causes::{Group, checks, words_of};
+use super::causes::{Group, Moves, causes, checks, words_of};
 use super::change::{Change, Outcome, OwnLevel, Scale, Search, cooling_part, usual};
 use super::forecast::{Dates, Need, Path, passage};
-use super::stream::{PROBE, Part, Stream, Streams};
+use super::stream::{PROBE, Part, Sample, Stream, Streams};
 use super::wear::Wear;
 use super::{CoolingNow, History, moment};
 use crate::Drift;
@@ -28,49 +30,59 @@ use crate::day::Moment;
 use crate::finding::{Cause, Cost, Evidence, Finding, Kind, Limit, PartHealth, Urgency};
 use crate::findings::thermostat::FAR_K;
 use crate::findings::{draft, price};
+use crate::line::before;
 use crate::safety::{at_the_line, before_the_cabinet, hand_back, in_the_room};
-use crate::say::round;
+use crate::say::{self, round};
+use gauges::gauge_finding;
 
+/// Readings that teach a machine's own level before any change of it is looked for.
+const LEARN: usize = 15;
 const OIL: Scale = Scale {
     level: 4.0,
     weather: 0.9,
-    least_noise: 0.9,
+    least_noise: 0.6,
     relative: false,
+    learn: LEARN,
 };
 const OUTLET: Scale = Scale {
     level: 3.0,
     weather: 0.9,
-    least_noise: 0.8,
+    least_noise: 0.45,
     relative: false,
+    learn: LEARN,
 };
 const POWER: Scale = Scale {
     level: 0.035,
     weather: 0.008,
-    least_noise: 0.012,
+    least_noise: 0.006,
     relative: true,
+    learn: LEARN,
 };
 const UNLOADED: Scale = Scale {
     level: 0.08,
     weather: 0.02,
-    least_noise: 0.02,
+    least_noise: 0.012,
     relative: true,
+    learn: LEARN,
 };
 const DEW_POINT: Scale = Scale {
     level: 2.0,
     weather: 0.7,
-    least_noise: 0.7,
+    least_noise: 0.4,
     relative: false,
+    learn: LEARN,
 };
 const ROOM: Scale = Scale {
     level: 2.5,
     weather: 0.8,
-    least_noise: 0.8,
+    least_noise: 0.5,
     relative: false,
+    learn: LEARN,
 };
 
 /// A change that moves its reading by less than this is proven, but not worth telling.
-const LEAST_KELVIN: f64 = 2.0;
-const LEAST_SHARE: f64 = 0.025;
+const LEAST_KELVIN: f64 = 1.2;
+const LEAST_SHARE: f64 = 0.015;
 /// A level is a machine's own from so many readings on.
 const OWN_FROM: usize = 20;
 /// Further than this from its own level a reading is news.
@@ -101,8 +113,8 @@ const NOISE: Formula = Formula {
     name: "scatter of one reading, 95 %",
     equation: "1.96 s",
     unit: "in the reading's unit",
-    source: "common to such gauges",
-    mark: Mark::CommonPractice,
+    source: "1.4826·MAD/√2 of successive differences (textbook)",
+    mark: Mark::Derived,
 };
 const FORECAST: Formula = Formula {
     name: "days until the limit is likely reached",
@@ -141,7 +153,7 @@ pub(crate) fn tell(ctx: &mut Context<'_>, history: &History) -> Vec<Drift> {
             let Some(stream) = streams.of(Asset::Machine(i), point, moment) else {
                 continue;
             };
-            single(ctx, group, stream, scale, part, kind, &mut drifts);
+            single(ctx, streams, group, stream, scale, part, kind, &mut drifts);
         }
     }
     for i in 0..ctx.station.dryers.len() {
@@ -150,6 +162,7 @@ pub(crate) fn tell(ctx: &mut Context<'_>, history: &History) -> Vec<Drift> {
             let (part, kind) = ("dew-point", Kind::DewPointHigh);
             single(
                 ctx,
+                streams,
                 Group::DewPoint,
                 stream,
                 DEW_POINT,
@@ -162,6 +175,7 @@ pub(crate) fn tell(ctx: &mut Context<'_>, history: &History) -> Vec<Drift> {
     if let Some(stream) = streams.of(Asset::Room, Point::RoomTemperature, Moment::Unknown) {
         single(
             ctx,
+            streams,
             Group::Room,
             stream,
             ROOM,
@@ -170,6 +184,8 @@ pub(crate) fn tell(ctx: &mut Context<'_>, history: &History) -> Vec<Drift> {
             &mut drifts,
         );
     }
+    flowing::delivery(ctx, streams, &mut drifts);
+    gauges::pressures(ctx, streams);
     for i in 0..ctx.station.filters.len() {
         worn::torn(ctx, streams, i);
     }
@@ -253,7 +269,7 @@ fn merge(ctx: &mut Context<'_>, new: Finding) {
 
 /// A finding that one round makes of a machine that has always been so is no news.
 fn take_back_own_levels(ctx: &mut Context<'_>, outcome: &Outcome, id: &str, points: &[PointId]) {
-    if outcome.change.is_some() {
+    if !outcome.changes.is_empty() {
         return;
     }
     let news = |point: &PointId| -> Option<bool> {
@@ -299,67 +315,39 @@ fn apply(ctx: &Context<'_>, f: &mut Finding, what: &str, dates: Dates, today: Da
     debug_assert!(ctx.now.as_millisecond() != 0 || dates.likely.is_none());
 }
 
-fn gauge_finding(ctx: &Context<'_>, change: &Change) -> Option<Finding> {
-    let id = match change.cause.moves {
-        super::causes::Moves::Second => *change.ids.get(1)?,
-        _ => *change.ids.first()?,
-    };
-    let r = ctx.residuals.get(&id)?;
-    let relative = id.point == Point::MachinePower;
-    let size = if relative {
-        change.size * r.band.mid
-    } else {
-        change.size
-    };
-    let part = format!("gauge-{}", id.point.name());
-    let mut f = draft(
-        ctx,
-        Kind::GaugeSuspect,
-        id.asset,
-        &part,
-        moment(change.course.begins()),
-    );
-    f.title = format!(
-        "{} has shifted by itself: {}; nothing else that would move with it has",
-        ctx.point_name(id),
-        ctx.beside(r)
-    );
-    f.urgency = Urgency::Watch;
-    f.evidence = vec![r.evidence()];
-    f.health = Some(PartHealth {
-        what: "shift of the reading".to_owned(),
-        unit: crate::say::file_unit(id.point.dimension()).0,
-        value: crate::working::in_difference_unit(id.point, size),
-        low: crate::working::in_difference_unit(
-            id.point,
-            size * (1.0 - 1.96 * change.sigma / change.size.abs().max(1e-9)),
+/// The newest sample as evidence.
+fn evidence_of(id: PointId, sample: &Sample) -> Evidence {
+    Evidence {
+        id,
+        read: sample.read,
+        mid: Some(sample.mid),
+        deviations: None,
+    }
+}
+
+fn scatter_step(point: Point, half: f64) -> Step {
+    NOISE.step(
+        "the scatter of single readings about their own level",
+        crate::working::in_difference_unit(point, half),
+    )
+}
+
+fn grown_step(change: &Change) -> Step {
+    GROWN.step(
+        format!(
+            "x = {} ± {}",
+            round(change.size, 3),
+            round(1.96 * change.sigma, 3)
         ),
-        high: crate::working::in_difference_unit(
-            id.point,
-            size * (1.0 + 1.96 * change.sigma / change.size.abs().max(1e-9)),
-        ),
-        per_month: None,
-    });
-    f.causes = named(change);
-    f.cost = Cost::at_stake("nothing by itself; what is judged from this gauge may be wrong");
-    f.next_check = Some(format!(
-        "Read {} with another instrument",
-        ctx.point_name(id)
-    ));
-    f.action = format!(
-        "Have the gauge of {} compared and changed, and write `{}:change gauge` into `done`",
-        ctx.point_name(id),
-        ctx.station.id(id.asset)
-    );
-    f.cautions = in_the_room();
-    f.working = ctx.working_of(r);
-    f.working.push(evidence_step(change));
-    Some(f)
+        change.size,
+    )
 }
 
 /// A group of one reading.
+#[expect(clippy::too_many_arguments, reason = "one row of the table above")]
 fn single(
     ctx: &mut Context<'_>,
+    streams: &Streams,
     group: Group,
     stream: &Stream,
     scale: Scale,
@@ -369,35 +357,28 @@ fn single(
 ) {
     let asset = stream.id.asset;
     let search = Search {
-        group,
+        causes: causes(group),
         words: words(ctx, asset),
         streams: vec![(stream, scale)],
     };
     let outcome = search.run();
     let id = format!("{}.{part}", ctx.station.id(asset));
     take_back_own_levels(ctx, &outcome, &id, &[stream.id]);
-    let Some(change) = &outcome.change else {
-        return;
-    };
-    let least = if scale.relative {
-        LEAST_SHARE
-    } else {
-        LEAST_KELVIN
-    };
-    if change.size < least
-        || change
-            .posterior
-            .first()
-            .is_none_or(|(n, _)| *n == "nothing wrong")
-    {
-        return;
-    }
-    let finding = if change.cause.name == "gauge wrong" {
-        gauge_finding(ctx, change)
-    } else {
-        single_finding(ctx, change, stream, scale, part, kind)
-    };
-    if let Some(finding) = finding {
+    for change in &outcome.changes {
+        let least = if scale.relative {
+            LEAST_SHARE
+        } else {
+            LEAST_KELVIN
+        };
+        if change.size < least || nothing(change) {
+            continue;
+        }
+        let finding = if change.cause.name == "gauge wrong" {
+            gauge_finding(ctx, streams, change)
+        } else {
+            single_finding(ctx, change, stream, scale, part, kind)
+        };
+        let Some(finding) = finding else { continue };
         drifts.push(Drift {
             subject: asset,
             what: finding
@@ -418,6 +399,14 @@ fn single(
         });
         merge(ctx, finding);
     }
+}
+
+/// Whether nothing wrong is the likeliest.
+fn nothing(change: &Change) -> bool {
+    change
+        .posterior
+        .first()
+        .is_none_or(|(name, _)| *name == "nothing wrong")
 }
 
 fn spark_of(change: &Change, relative: bool) -> Vec<f64> {
@@ -452,24 +441,14 @@ fn single_finding(
     } else {
         ctx.units.kelvins(change.size)
     };
-    let half = 1.96
-        * if scale.relative {
-            scale.least_noise * sample.mid
-        } else {
-            scale.least_noise
-        };
+    let half = change.scatter(stream.id) * if scale.relative { sample.mid } else { 1.0 };
     f.title = format!(
         "{}: {}; it has grown by {grown} over its own level",
         ctx.point_name(stream.id),
         ctx.units
             .beside(stream.id.point, sample.read, sample.mid, half),
     );
-    f.evidence = vec![Evidence {
-        id: stream.id,
-        read: sample.read,
-        mid: Some(sample.mid),
-        deviations: None,
-    }];
+    f.evidence = vec![evidence_of(stream.id, sample)];
     let (value, unit) = if scale.relative {
         (1.0 + change.size, "1")
     } else {
@@ -530,18 +509,8 @@ fn single_finding(
             f.cautions = in_the_room();
         }
     }
-    f.working.push(NOISE.step(
-        "the least that a reading scatters about its own level",
-        crate::working::in_difference_unit(stream.id.point, half),
-    ));
-    f.working.push(GROWN.step(
-        format!(
-            "x = {} ± {}",
-            round(change.size, 3),
-            round(1.96 * change.sigma, 3)
-        ),
-        change.size,
-    ));
+    f.working.push(scatter_step(stream.id.point, half));
+    f.working.push(grown_step(change));
     f.working.push(evidence_step(change));
     Some(f)
 }

@@ -3,7 +3,16 @@
 //! Must not know: the other groups.
 
 use super::*;
-use crate::history::causes::Moves;
+
+const VALVE: Formula = Formula {
+    name: "what the valve does to the oil",
+    equation: "ΔT = x · ∂T/∂x, the largest of the newest readings",
+    unit: "K",
+    source: "the regression of all rounds, weighted with the forward model's sensitivities",
+    mark: Mark::Derived,
+};
+/// Warm air that makes less than this is proven, but can wait.
+const WARM_AIR_K: f64 = 3.0;
 
 pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts: &mut Vec<Drift>) {
     let asset = Asset::Machine(i);
@@ -22,7 +31,7 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
         return;
     }
     let search = Search {
-        group: Group::Cooling,
+        causes: causes(Group::Cooling),
         words: words(ctx, asset),
         streams: list,
     };
@@ -36,29 +45,23 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
         &points,
     );
     remember_cooling(ctx, i, &outcome);
-    let Some(change) = &outcome.change else {
-        return;
-    };
-    if change
-        .posterior
-        .first()
-        .is_none_or(|(name, _)| *name == "nothing wrong")
-    {
-        return;
-    }
     // What one round tells of the same machine carries the same causes: both speak with one voice.
     let told = format!("{}.cooling", ctx.station.id(asset));
-    if let Some(f) = ctx.findings.iter_mut().find(|f| f.id == told) {
+    if let Some(change) = outcome.changes.first().filter(|c| !nothing(c))
+        && let Some(f) = ctx.findings.iter_mut().find(|f| f.id == told)
+    {
         f.causes = named(change);
     }
-    let finding = match cooling_part(&change.cause) {
-        Some(Part::Thermostat) => offset_finding(ctx, i, change, Kind::Thermostat, "thermostat"),
-        Some(part) => cooling_finding(ctx, streams, i, change, part, &outcome, drifts),
-        None if change.cause.name == "gauge wrong" => gauge_finding(ctx, change),
-        None => offset_finding(ctx, i, change, Kind::RoomHot, "cooling-air"),
-    };
-    if let Some(finding) = finding {
-        merge(ctx, finding);
+    for change in outcome.changes.iter().filter(|c| !nothing(c)) {
+        let finding = match cooling_part(&change.cause) {
+            Some(Part::Thermostat | Part::ValveOpen) => valve_finding(ctx, streams, i, change),
+            Some(part) => cooling_finding(ctx, streams, i, change, part, &outcome, drifts),
+            None if change.cause.name == "gauge wrong" => gauge_finding(ctx, streams, change),
+            None => warm_air_finding(ctx, i, change),
+        };
+        if let Some(finding) = finding {
+            merge(ctx, finding);
+        }
     }
 }
 
@@ -72,19 +75,20 @@ fn remember_cooling(ctx: &mut Context<'_>, i: usize, outcome: &Outcome) {
         return;
     };
     let found = outcome
-        .change
-        .as_ref()
-        .and_then(|c| Some((cooling_part(&c.cause)?, c)));
-    let (part, size, sigma) = match found {
-        Some((part @ (Part::CoolingAir | Part::OilSide), c)) => (part, c.size, c.sigma),
-        _ => (Part::CoolingAir, 0.0, 0.0),
-    };
+        .changes
+        .iter()
+        .find_map(|c| match cooling_part(&c.cause)? {
+            part @ (Part::CoolingAir | Part::OilSide) => Some((part, c.size, c.sigma)),
+            _ => None,
+        });
+    let (part, size, sigma) = found.unwrap_or((Part::CoolingAir, 0.0, 0.0));
     // Warm air that comes round is not the machine's cooling, but the oil feels it all the same.
-    let warmer_air = outcome
-        .change
-        .as_ref()
+    let warmer_air: f64 = outcome
+        .changes
+        .iter()
         .filter(|c| c.cause.moves == Moves::BothAlike)
-        .map_or(0.0, |c| c.size);
+        .map(|c| c.size)
+        .sum();
     ctx.cooling.push(CoolingNow {
         machine: i,
         part,
@@ -161,16 +165,11 @@ fn cooling_finding(
         "{} cools worse than it did: {} at {} outdoors, {} of it over its own level by all rounds",
         machine.id,
         ctx.units
-            .beside(id.point, sample.read, sample.mid, 1.96 * scale_of(id.point)),
+            .beside(id.point, sample.read, sample.mid, change.scatter(id)),
         ctx.units.temperature(sample.ambient),
         ctx.units.kelvins(kelvin),
     );
-    f.evidence = vec![Evidence {
-        id,
-        read: sample.read,
-        mid: Some(sample.mid),
-        deviations: None,
-    }];
+    f.evidence = vec![evidence_of(id, sample)];
     f.health = Some(PartHealth {
         what: what.to_owned(),
         unit: "1",
@@ -198,6 +197,7 @@ fn cooling_finding(
     f.cost = Cost::at_stake(
         "risk, not energy: oil life, dryer load and the chance of a trip on a hot day",
     );
+    f.working.push(scatter_step(id.point, change.scatter(id)));
     f.working.push(evidence_step(change));
     f.working.push(SIZE.step(
         format!(
@@ -228,13 +228,6 @@ fn cooling_finding(
     Some(f)
 }
 
-fn scale_of(point: Point) -> f64 {
-    match point {
-        Point::OilTemperature => OIL.least_noise,
-        _ => OUTLET.least_noise,
-    }
-}
-
 /// The health's course over the last half year, as a share of clean.
 fn spark(change: &Change) -> Vec<f64> {
     let now_at = change.course.at(change.now);
@@ -251,14 +244,94 @@ fn spark(change: &Change) -> Vec<f64> {
         .collect()
 }
 
-/// A change told in the reading's own unit: valve, warm air coming round.
-fn offset_finding(
+/// Newest samples over which a valve must show what it is said to do.
+const SHOWS: usize = 15;
+
+/// The valve holds the oil elsewhere than it did, or stays open.
+fn valve_finding(
     ctx: &Context<'_>,
+    streams: &Streams,
     i: usize,
     change: &Change,
-    kind: Kind,
-    part: &str,
 ) -> Option<Finding> {
+    let part = cooling_part(&change.cause)?;
+    let id = PointId {
+        asset: Asset::Machine(i),
+        point: Point::OilTemperature,
+    };
+    let stream = streams.of(id.asset, id.point, Moment::Loaded)?;
+    let last = stream.samples.back()?;
+    // What is told is what the oil showed of late: in warm weather the valve holds nothing.
+    let shown = stream
+        .samples
+        .iter()
+        .rev()
+        .take(SHOWS)
+        .map(|s| Stream::feels(part, s) * change.size)
+        .max_by(|a, b| a.abs().total_cmp(&b.abs()))?;
+    if shown.abs() < LEAST_KELVIN {
+        return None;
+    }
+    let name = &ctx.station.machines[i].id;
+    let mut f = draft(
+        ctx,
+        Kind::Thermostat,
+        id.asset,
+        "thermostat",
+        moment(change.course.begins()),
+    );
+    let does = match part {
+        Part::ValveOpen => "does not close as it did",
+        _ if shown > 0.0 => "holds the oil warmer than it did",
+        _ => "holds the oil cooler than it did",
+    };
+    f.title = format!(
+        "The thermostatic valve of {name} {does}: oil at {} at {} outdoors, lately up to {} {} its own level by all rounds",
+        ctx.units
+            .beside(id.point, last.read, last.mid, change.scatter(id)),
+        ctx.units.temperature(last.ambient),
+        ctx.units.kelvins(shown.abs()),
+        if shown > 0.0 { "over" } else { "under" },
+    );
+    // A valve that strays by less than makes it stuck is worn or mis-stated, as in a single round.
+    f.urgency = if shown.abs() < FAR_K {
+        Urgency::Watch
+    } else {
+        Urgency::NextService
+    };
+    f.evidence = vec![evidence_of(id, last)];
+    let per_size = if part == Part::ValveOpen {
+        1.0
+    } else {
+        shown / change.size
+    };
+    let (what, unit) = match part {
+        Part::ValveOpen => ("share of the valve that stays open", "1"),
+        _ => ("held oil temperature, offset", "K"),
+    };
+    f.health = Some(PartHealth {
+        what: what.to_owned(),
+        unit,
+        value: change.size * per_size,
+        low: (change.size - 1.96 * change.sigma) * per_size,
+        high: (change.size + 1.96 * change.sigma) * per_size,
+        per_month: Some(change.a_day * MONTH * per_size),
+    });
+    f.causes = named(change);
+    f.next_check = next_check(ctx, change, id.asset);
+    f.action = format!("Have the thermostatic valve of {name} looked at and changed if it sticks");
+    f.isolate = true;
+    f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
+    f.cautions.insert(f.cautions.len() - 1, hand_back());
+    f.working.push(scatter_step(id.point, change.scatter(id)));
+    f.working
+        .push(VALVE.step(format!("x = {}", round(change.size, 2)), shown));
+    f.working.push(evidence_step(change));
+    Some(f)
+}
+
+/// Warm air that comes round to the intake.
+fn warm_air_finding(ctx: &Context<'_>, i: usize, change: &Change) -> Option<Finding> {
     let asset = Asset::Machine(i);
     if change.size.abs() < LEAST_KELVIN {
         return None;
@@ -268,35 +341,26 @@ fn offset_finding(
         point: Point::OilTemperature,
     };
     let r = ctx.residuals.get(&id)?;
-    let mut f = draft(ctx, kind, asset, part, moment(change.course.begins()));
+    let mut f = draft(
+        ctx,
+        Kind::RoomHot,
+        asset,
+        "cooling-air",
+        moment(change.course.begins()),
+    );
     let machine = &ctx.station.machines[i].id;
-    f.title = if kind == Kind::Thermostat {
-        format!(
-            "The thermostatic valve of {machine} holds {} {} than it did by all rounds: oil at {}",
-            ctx.units.kelvins(change.size.abs()),
-            if change.size > 0.0 { "more" } else { "less" },
-            ctx.beside(r)
-        )
-    } else {
-        format!(
-            "{machine} gets its cooling air {} warmer than room and weather explain: oil and outlet rose alike",
-            ctx.units.kelvins(change.size)
-        )
-    };
-    // A valve that strays by less than makes it stuck is worn or mis-stated, as in a single round.
-    f.urgency = if kind == Kind::Thermostat && change.size.abs() < FAR_K {
+    f.title = format!(
+        "{machine} gets its cooling air {} warmer than room and weather explain: oil and outlet rose alike",
+        ctx.units.kelvins(change.size)
+    );
+    f.urgency = if change.size < WARM_AIR_K {
         Urgency::Watch
     } else {
         Urgency::NextService
     };
     f.evidence = vec![r.evidence()];
     f.health = Some(PartHealth {
-        what: if kind == Kind::Thermostat {
-            "held oil temperature, offset"
-        } else {
-            "cooling air over expected"
-        }
-        .to_owned(),
+        what: "cooling air over expected".to_owned(),
         unit: "K",
         value: change.size,
         low: change.size - 1.96 * change.sigma,
@@ -304,24 +368,15 @@ fn offset_finding(
         per_month: Some(change.a_day * MONTH),
     });
     f.causes = named(change);
-    f.next_check = if kind == Kind::Thermostat {
-        next_check(ctx, change, asset)
-    } else {
-        Some("Read the temperature where cooling air enters the machine: hot air coming round shows there".to_owned())
-    };
-    f.action = if kind == Kind::Thermostat {
-        format!("Have the thermostatic valve of {machine} changed")
-    } else {
-        format!("Stop hot air from coming round to the intake of {machine}; open what is shut")
-    };
-    if kind == Kind::Thermostat {
-        f.isolate = true;
-        f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
-        f.cautions.insert(f.cautions.len() - 1, hand_back());
-    } else {
-        f.cautions = in_the_room();
-    }
+    f.next_check = Some(
+        "Read the temperature where cooling air enters the machine: hot air coming round shows there"
+            .to_owned(),
+    );
+    f.action =
+        format!("Stop hot air from coming round to the intake of {machine}; open what is shut");
+    f.cautions = in_the_room();
     f.working = ctx.working_of(r);
+    f.working.push(grown_step(change));
     f.working.push(evidence_step(change));
     Some(f)
 }

@@ -21,8 +21,9 @@ const TELL_WEAR_DAYS: f64 = 60.0;
 const FILTER: Scale = Scale {
     level: 0.15,
     weather: 0.06,
-    least_noise: 0.06,
+    least_noise: 0.04,
     relative: true,
+    learn: LEARN,
 };
 
 /// An element that has lost this share of its drop has a hole; less may be the gauge's zero.
@@ -227,11 +228,12 @@ pub(super) fn torn(ctx: &mut Context<'_>, streams: &Streams, i: usize) {
         return;
     };
     let search = Search {
-        group: Group::FilterDrop,
+        causes: causes(Group::FilterDrop),
         words: Vec::new(),
         streams: vec![(stream, FILTER)],
     };
-    let Some(change) = search.run().change else {
+    let changes = search.run().changes;
+    let Some(change) = changes.first() else {
         return;
     };
     let Some(last) = stream.samples.back() else {
@@ -262,7 +264,7 @@ pub(super) fn torn(ctx: &mut Context<'_>, streams: &Streams, i: usize) {
         mid: Some(last.mid),
         deviations: None,
     }];
-    f.causes = named(&change);
+    f.causes = named(change);
     f.cost = Cost::at_stake("risk, not energy: oil and dirt reach the plant");
     f.next_check = Some(format!(
         "Read {name}.drop again at full flow with both taps open, by one gauge"
@@ -270,6 +272,6 @@ pub(super) fn torn(ctx: &mut Context<'_>, streams: &Streams, i: usize) {
     f.action = format!("Open {name} and look at the element and its seat; change it");
     f.isolate = true;
     f.cautions = at_the_line(ctx.station, asset, ctx.units);
-    f.working.push(evidence_step(&change));
+    f.working.push(evidence_step(change));
     merge(ctx, f);
 }

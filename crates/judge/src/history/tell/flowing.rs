@@ -1,0 +1,149 @@
+//! What the header's flow says of the machines: delivery that was lost.
+//!
+//! Where every machine either stands still, is on load all the time, or cycles by the watch, the
+//! header's flow is what they deliver together. Must not know: the cooling.
+
+use super::*;
+use crate::history::stream::{BY_COUNTERS, BY_WATCH, FELT};
+
+const BY_THE_WATCH: Scale = Scale {
+    level: 0.06,
+    weather: 0.01,
+    least_noise: 0.02,
+    relative: true,
+    learn: 3,
+};
+/// The flow of one moment beside the mean of a day.
+const BY_THE_COUNTERS: Scale = Scale {
+    level: 0.3,
+    weather: 0.1,
+    least_noise: 0.05,
+    relative: true,
+    learn: 30,
+};
+/// Less than this share is proven perhaps, but not worth telling.
+const LEAST_LOSS: f64 = 0.03;
+
+pub(super) fn delivery(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Drift>) {
+    let readings: Vec<(&Stream, Scale)> = (0..ctx.station.headers.len())
+        .map(|h| {
+            let of = |moment| streams.of(Asset::Header(h), Point::HeaderFlow, moment);
+            [
+                of(BY_WATCH).map(|s| (s, BY_THE_WATCH)),
+                of(BY_COUNTERS).map(|s| (s, BY_THE_COUNTERS)),
+            ]
+        })
+        .find(|pair| pair.iter().any(Option::is_some))
+        .into_iter()
+        .flatten()
+        .flatten()
+        .collect();
+    let Some((stream, _)) = readings.first().copied() else {
+        return;
+    };
+    let table = causes(Group::Delivery);
+    let mut list = Vec::new();
+    for cause in &table {
+        if cause.moves != Moves::Unplaced {
+            list.push(cause.clone());
+            continue;
+        }
+        for i in 0..ctx.station.machines.len().min(FELT) {
+            let driven = cause.name != "belt slipping" || ctx.station.machines[i].belt.is_some();
+            if driven {
+                list.push(cause.placed(Moves::Model(Part::Delivery(i))));
+            }
+        }
+    }
+    let outcome = Search {
+        causes: list,
+        words: Vec::new(),
+        streams: readings,
+    }
+    .run();
+    for change in outcome.changes.iter().filter(|c| !nothing(c)) {
+        let finding = match change.cause.moves {
+            Moves::Model(Part::Delivery(i)) => lost(ctx, stream, change, i),
+            _ if change.cause.name == "gauge wrong" => gauge_finding(ctx, streams, change),
+            // A drain that passes is found by its test and by its sound.
+            _ => None,
+        };
+        let Some(finding) = finding else { continue };
+        if let Moves::Model(Part::Delivery(i)) = change.cause.moves {
+            drifts.push(Drift {
+                subject: Asset::Machine(i),
+                what: "delivery".to_owned(),
+                unit: "1".to_owned(),
+                level: 1.0 - change.size,
+                per_month: -change.a_day * MONTH,
+                limit: None,
+                spark: spark_of(change, false).iter().map(|x| 1.0 - x).collect(),
+                finding: finding.id.clone(),
+                chart: None,
+            });
+        }
+        merge(ctx, finding);
+    }
+}
+
+fn lost(ctx: &Context<'_>, stream: &Stream, change: &Change, i: usize) -> Option<Finding> {
+    if change.size < LEAST_LOSS {
+        return None;
+    }
+    let last = stream.samples.back()?;
+    let machine = &ctx.station.machines[i];
+    let mut f = draft(
+        ctx,
+        Kind::DeliveryShort,
+        Asset::Machine(i),
+        "delivery",
+        moment(change.course.begins()),
+    );
+    f.title = format!(
+        "{} delivers {} less than it did, by all rounds: {} at the header from the machines on load",
+        machine.id,
+        say::percent(change.size),
+        ctx.units.beside(
+            stream.id.point,
+            last.read,
+            last.mid,
+            change.scatter(stream.id) * last.mid
+        ),
+    );
+    f.evidence = vec![evidence_of(stream.id, last)];
+    f.health = Some(PartHealth {
+        what: "air-end delivery".to_owned(),
+        unit: "1",
+        value: 1.0 - change.size,
+        low: 1.0 - change.size - 1.96 * change.sigma,
+        high: 1.0 - change.size + 1.96 * change.sigma,
+        per_month: Some(-change.a_day * MONTH),
+    });
+    f.causes = named(change);
+    f.urgency = Urgency::NextService;
+    let worn = MachineHealth {
+        delivery: (1.0 - change.size).clamp(0.2, 1.0),
+        ..MachineHealth::NEW
+    };
+    price(
+        &mut f,
+        ctx.year
+            .of_health(ctx.station, i, &worn, &MachineHealth::NEW),
+    );
+    f.next_check = Some(format!(
+        "Time a load and an unload of {} while it runs alone, read its intake drop and, with the guard on and without contact, its motor and air-end speed",
+        machine.id
+    ));
+    f.action = format!(
+        "Look at intake filter, belt and minimum-pressure valve of {}; if they are right, have the air end measured",
+        machine.id
+    );
+    f.cautions = in_the_room();
+    f.working.push(scatter_step(
+        stream.id.point,
+        change.scatter(stream.id) * last.mid,
+    ));
+    f.working.push(grown_step(change));
+    f.working.push(evidence_step(change));
+    Some(f)
+}
