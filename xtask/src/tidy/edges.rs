@@ -14,9 +14,15 @@ const OURS: &[(&str, &[&str])] = &[
     ("station", &["physics"]),
     ("judge", &["physics", "series", "station"]),
     ("report", &["judge", "physics", "station"]),
-    ("calcant", &["judge", "physics", "report", "station"]),
+    (
+        "calcant",
+        &[
+            "archive", "judge", "physics", "report", "station", "study",
+        ],
+    ),
     ("series", &[]),
     ("study", &["judge", "physics", "series", "station"]),
+    ("archive", &["station", "study"]),
     ("histories", &[]),
     ("xtask", &["judge", "station"]),
 ];
@@ -41,6 +47,7 @@ const OUTSIDE: &[(&str, &[&str])] = &[
 /// Crates that only one crate may use: files and wire shapes have one home each.
 const HOMES: &[(&str, &[&str])] = &[
     ("clap", &["calcant"]),
+    ("parquet", &["archive"]),
     ("serde", &["calcant"]),
     ("serde_json", &["calcant"]),
     ("toml", &["station"]),
