@@ -41,12 +41,12 @@ pub struct Study {
 pub struct SourceRead {
     /// Its name.
     pub name: String,
-    /// Between its columns.
-    pub separator: char,
+    /// Between its columns; `None` where it is no text.
+    pub separator: Option<char>,
     /// Whether its numbers are written with a comma.
     pub decimal_comma: bool,
-    /// The order of its dates, and what shows it.
-    pub dates: DatesTold,
+    /// The order of its dates, and what shows it; `None` where times are not written as text.
+    pub dates: Option<DatesTold>,
     /// The usual time between rows, s; `None` with fewer than two rows.
     pub interval_s: Option<f64>,
     /// Headers that say nothing about this station and were left out.
@@ -60,7 +60,7 @@ pub struct SourceRead {
 pub struct RejectedCell {
     /// Which file.
     pub source: String,
-    /// The line, counted from 1.
+    /// The line, counted from 1; the row, where the file is no text.
     pub line: u64,
     /// The header of its column; empty if the row as a whole is meant.
     pub column: String,

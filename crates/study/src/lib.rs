@@ -8,6 +8,8 @@
 //!   or stood at their end; everything that it leaves out is told;
 //! - `reduce` makes the figures of each local day, all at once in one pass.
 //!
+//! Or its rows, put in order, are handed on as they are: [`pass_log`].
+//!
 //! The figures do not depend on how the bytes were cut into blocks or on how many cores worked: the
 //! blocks are put back in order, and every sum is taken row by row.
 //!
@@ -18,6 +20,7 @@ mod channel;
 mod clean;
 mod figures;
 mod options;
+mod pass;
 pub mod read;
 mod reduce;
 mod sink;
@@ -31,8 +34,10 @@ pub use figures::{
     ChannelDays, Day, Levels, LevelsFrom, MachineDay, MachineDays, MachineHour, MachineTotals,
     Pressures, RejectedCell, SourceRead, State, Study,
 };
-pub use options::{LogOptions, LogSource};
+pub use options::{LogHolds, LogOptions, LogSource};
+pub use pass::{LogColumn, LogRows, Passed, log_columns, pass_log};
 pub use read::dates::DateOrder;
+pub use read::table;
 
 /// Reads logs, one after another in the order of time, and reduces them to the figures of each day.
 ///
@@ -46,22 +51,20 @@ pub fn read_log(
     options: &LogOptions<'_>,
 ) -> Result<Study, Vec<Problem>> {
     let mut sink = sink::Sink::new(station, options);
-    let sources: Vec<LogSource> = sources.into_iter().collect();
-    let several = sources.len() > 1;
-    for source in sources {
-        let name = source.name.clone();
-        read::source(source, station, options, &mut sink).map_err(|problems| {
-            let named = |mut problem: Problem| {
-                if several {
-                    problem.at = match problem.at.as_str() {
-                        "" => name.clone(),
-                        at => format!("{name}: {at}"),
-                    };
-                }
-                problem
-            };
-            problems.into_iter().map(named).collect::<Vec<_>>()
-        })?;
-    }
+    read::sources(sources, station, options, &mut sink)?;
     sink.finish()
+}
+
+impl read::Taker for sink::Sink<'_> {
+    fn begin(&mut self, plan: &read::Plan, read: SourceRead, header_line: u64) {
+        Self::begin(self, plan, read, header_line);
+    }
+
+    fn take(&mut self, batch: &mut read::batch::Batch) {
+        Self::take(self, batch);
+    }
+
+    fn end(&mut self, fault: Option<String>) {
+        Self::end(self, fault);
+    }
 }

@@ -8,21 +8,38 @@ use std::io::Read;
 use jiff::Timestamp;
 
 use crate::read::dates::DateOrder;
+use crate::read::table::Table;
 
 /// One file of a log.
 pub struct LogSource {
     /// Its name, for messages.
     pub name: String,
-    /// Its bytes, as they are: plain, gzip or zstd.
-    pub bytes: Box<dyn Read + Send>,
+    /// What is in it.
+    pub holds: LogHolds,
+}
+
+/// How a file holds its rows.
+pub enum LogHolds {
+    /// As text, plain or packed with gzip or zstd.
+    Text(Box<dyn Read + Send>),
+    /// In columns.
+    Columns(Box<dyn Table>),
 }
 
 impl LogSource {
-    /// A source of this name.
+    /// A source of this name, as text: plain, gzip or zstd.
     pub fn new(name: impl Into<String>, bytes: impl Read + Send + 'static) -> Self {
         Self {
             name: name.into(),
-            bytes: Box::new(bytes),
+            holds: LogHolds::Text(Box::new(bytes)),
+        }
+    }
+
+    /// A source of this name, in columns.
+    pub fn columns(name: impl Into<String>, table: impl Table + 'static) -> Self {
+        Self {
+            name: name.into(),
+            holds: LogHolds::Columns(Box::new(table)),
         }
     }
 }
@@ -50,7 +67,8 @@ pub struct LogOptions<'a> {
     pub block: usize,
     /// How many threads parse; `None` takes one for each core.
     pub workers: Option<usize>,
-    /// Is told how many bytes of text were read so far.
+    /// Is told how many bytes of a file were read so far: of its text, once unpacked, or of its
+    /// columns.
     pub progress: Option<&'a (dyn Fn(u64) + Sync)>,
 }
 

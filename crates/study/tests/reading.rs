@@ -41,10 +41,11 @@ fn what_was_found_out_is_told() {
     let study =
         read("time;K1.power [kW];Serial\n01/02/2026 23:59:59;33,4;7\n02/02/2026 00:00:00;9,2;7\n");
     let told = &study.sources[0];
-    assert_eq!((told.separator, told.decimal_comma), (';', true));
-    assert_eq!(told.dates.order, DateOrder::DayFirst);
+    assert_eq!((told.separator, told.decimal_comma), (Some(';'), true));
+    let dates = told.dates.as_ref().expect("it is text");
+    assert_eq!(dates.order, DateOrder::DayFirst);
     assert_eq!(
-        told.dates.because,
+        dates.because,
         "the first number goes up at midnight, line 3"
     );
     assert_eq!(told.columns_left_out, ["Serial"]);
@@ -181,7 +182,8 @@ fn a_long_log_without_a_sign_of_its_order_is_looked_at_further() {
         ));
     }
     let study = read(text);
-    assert_eq!(study.sources[0].dates.order, DateOrder::DayFirst);
+    let dates = study.sources[0].dates.as_ref();
+    assert_eq!(dates.map(|told| told.order), Some(DateOrder::DayFirst));
     assert_eq!(study.channels[0].days.len(), 2);
 }
 

@@ -85,6 +85,13 @@ impl Batch {
         self.capacity = capacity;
     }
 
+    /// Makes space for so many rows in all, which are then written column by column.
+    pub(crate) fn space(&mut self, rows: usize) {
+        while self.capacity < rows + 2 {
+            self.grow();
+        }
+    }
+
     /// Writes a value of the row that is being read.
     #[inline(always)]
     pub(crate) fn set(&mut self, column: usize, value: f64) {

@@ -50,6 +50,8 @@ pub(crate) struct Search {
     /// Whether day and month were ever different numbers.
     differ: bool,
     found: Option<DatesTold>,
+    /// Whether cells stand in rows that are no lines of text.
+    rows: bool,
 }
 
 /// More than this time may not lie between two rows on both sides of a midnight that shows the
@@ -57,6 +59,18 @@ pub(crate) struct Search {
 const NEAR_MIDNIGHT: i64 = 6 * 3600 * SECOND;
 
 impl Search {
+    /// Of a file whose rows are no lines of text.
+    pub(crate) fn of_rows() -> Self {
+        Self {
+            rows: true,
+            ..Self::default()
+        }
+    }
+
+    fn place(&self) -> &'static str {
+        if self.rows { "row" } else { "line" }
+    }
+
     /// Looks at one more cell; true once the order is known.
     pub(crate) fn look(&mut self, line: u64, cell: &[u8]) -> bool {
         if self.found.is_some() {
@@ -70,10 +84,11 @@ impl Search {
             return false;
         };
         let [first, second, _] = date.numbers;
+        let place = self.place();
         let shown = |order| {
             Some(DatesTold {
                 order,
-                because: format!("line {line} says `{}`", text()),
+                because: format!("{place} {line} says `{}`", text()),
             })
         };
         if date.digits[0] == 4 {
@@ -114,7 +129,10 @@ impl Search {
         };
         Some(DatesTold {
             order,
-            because: format!("the {which} number goes up at midnight, line {line}"),
+            because: format!(
+                "the {which} number goes up at midnight, {} {line}",
+                self.place()
+            ),
         })
     }
 
@@ -142,6 +160,7 @@ impl Search {
                 because: "day and month are the same number throughout".to_owned(),
             }),
             (None, None) => Err(self.first.map_or_else(nothing, |(line, text)| {
+                let line = (!self.rows).then_some(line);
                 unclear(line, &text, self.last.is_some())
             })),
         }
@@ -157,7 +176,7 @@ fn nothing() -> Problem {
     }
 }
 
-fn unclear(line: u64, text: &str, dated: bool) -> Problem {
+fn unclear(line: Option<u64>, text: &str, dated: bool) -> Problem {
     let (what, hint) = if dated {
         (
             format!(
@@ -182,7 +201,7 @@ fn unclear(line: u64, text: &str, dated: bool) -> Problem {
         }
     };
     Problem {
-        line: Some(line),
+        line,
         at: "time".to_owned(),
         what,
         hint: Some(hint.to_owned()),

@@ -44,10 +44,10 @@ pub(crate) struct Value {
 
 type Refusal = (String, Option<String>);
 
-/// The columns of a header on this line.
+/// The columns of a header on this line, or of a table, which has none.
 pub(crate) fn columns(
     cells: &[String],
-    line: u64,
+    line: Option<u64>,
     station: &Station,
     map: &[(String, String)],
 ) -> Result<Vec<Column>, Vec<Problem>> {
@@ -55,7 +55,7 @@ pub(crate) fn columns(
     let mut columns: Vec<Column> = Vec::new();
     let mut problem = |at: &str, (what, hint): Refusal| {
         problems.push(Problem {
-            line: Some(line),
+            line,
             at: short(at),
             what,
             hint,
@@ -96,6 +96,9 @@ pub(crate) fn columns(
         let near = cells.iter().map(|c| c.trim()).find(|c| is_like_time(c));
         let hint = match near {
             Some(near) => format!("if `{0}` is it, map it: `\"{0}\" = \"time\"`", short(near)),
+            None if line.is_none() => {
+                "name a column `time`, or map the logger's own: `\"Clock\" = \"time\"`".to_owned()
+            }
             None => "the first line names the columns, separated by commas, semicolons or tabs: \
                      `time,K1.power [kW]`"
                 .to_owned(),
@@ -114,9 +117,9 @@ pub(crate) fn columns(
     }
 }
 
-fn whole_header(line: u64, what: &str, hint: String) -> Problem {
+fn whole_header(line: Option<u64>, what: &str, hint: String) -> Problem {
     Problem {
-        line: Some(line),
+        line,
         at: "header".to_owned(),
         what: what.to_owned(),
         hint: Some(hint),

@@ -1,24 +1,21 @@
 //! From bytes to rows: what a logger wrote, whatever its separator, decimal mark and dates.
 //!
-//! The first lines show how the file is written. Then every thread takes the next block of bytes,
-//! parses it, and puts its rows into a queue; whoever finds the next block in it hands it on, in
-//! order. No more than `QUEUE` blocks wait.
+//! The first lines show how the file is written; then its blocks are parsed on every core and
+//! handed on in order. A table needs no parsing, only times and units.
 //!
 //! Must not know: what is done with the rows.
 
 pub(crate) mod batch;
 pub mod dates;
 mod feed;
-mod header;
+pub(crate) mod header;
 mod layout;
 mod number;
 mod rows;
+mod stream;
+pub mod table;
 mod time;
 mod written;
-
-use std::collections::BTreeMap;
-use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
-use std::thread;
 
 use station::file::problem::Problem;
 use station::model::Station;
@@ -31,24 +28,92 @@ use self::layout::whole;
 pub(crate) use self::rows::Plan;
 use self::rows::Rows;
 use crate::figures::SourceRead;
-use crate::options::{LogOptions, LogSource};
-use crate::sink::Sink;
+use crate::options::{LogHolds, LogOptions, LogSource};
 
-/// So many blocks wait at most for one before them.
-const QUEUE: usize = 8;
 /// So much is looked at to see how a file is written.
 const LOOKED_AT: usize = 1 << 16;
 /// So much is looked at where the order of the dates is not shown earlier.
 const LOOKED_AT_FOR_DATES: usize = 64 << 20;
 
-/// Reads one file into the sink.
-pub(crate) fn source(
+/// Where the rows of files go, in their order.
+pub(crate) trait Taker: Send {
+    /// A file begins, whose header stands on this line; 0 where it has none.
+    fn begin(&mut self, plan: &Plan, read: SourceRead, header_line: u64);
+    /// Its next rows.
+    fn take(&mut self, batch: &mut Batch);
+    /// It ends, by this fault if it broke off.
+    fn end(&mut self, fault: Option<String>);
+}
+
+/// Reads files into the taker, one after another.
+pub(crate) fn sources(
+    sources: impl IntoIterator<Item = LogSource>,
+    station: &Station,
+    options: &LogOptions<'_>,
+    taker: &mut dyn Taker,
+) -> Result<(), Vec<Problem>> {
+    let mut sources = sources.into_iter().peekable();
+    let mut several = false;
+    while let Some(one) = sources.next() {
+        several |= sources.peek().is_some();
+        let name = one.name.clone();
+        source(one, station, options, taker).map_err(|problems| {
+            if several {
+                named(&name, problems)
+            } else {
+                problems
+            }
+        })?;
+    }
+    Ok(())
+}
+
+/// The problems, each with the name of its file.
+pub(crate) fn named(name: &str, mut problems: Vec<Problem>) -> Vec<Problem> {
+    for problem in &mut problems {
+        problem.at = match problem.at.as_str() {
+            "" => name.to_owned(),
+            at => format!("{name}: {at}"),
+        };
+    }
+    problems
+}
+
+/// Reads one file into the taker.
+fn source(
     source: LogSource,
     station: &Station,
     options: &LogOptions<'_>,
-    sink: &mut Sink<'_>,
+    taker: &mut dyn Taker,
 ) -> Result<(), Vec<Problem>> {
-    let mut feed = Feed::open(source.bytes);
+    match source.holds {
+        LogHolds::Text(bytes) => {
+            let feed = Feed::open(bytes);
+            text(source.name, feed, station, options, taker)
+        }
+        LogHolds::Columns(table) => table::read(source.name, table, station, options, taker),
+    }
+}
+
+/// The columns of one file, without its rows.
+pub(crate) fn columns(
+    source: LogSource,
+    station: &Station,
+    options: &LogOptions<'_>,
+) -> Result<Vec<Column>, Vec<Problem>> {
+    match source.holds {
+        LogHolds::Text(bytes) => Ok(header(&mut Feed::open(bytes), station, options)?.0),
+        LogHolds::Columns(table) => table::columns(table.as_ref(), station, options),
+    }
+}
+
+fn text(
+    name: String,
+    mut feed: Feed,
+    station: &Station,
+    options: &LogOptions<'_>,
+    taker: &mut dyn Taker,
+) -> Result<(), Vec<Problem>> {
     let one = |problem| vec![problem];
     let (columns, line, separator) = header(&mut feed, station, options)?;
     let told = dates(&mut feed, &columns, line, separator, options).map_err(one)?;
@@ -61,19 +126,29 @@ pub(crate) fn source(
         order: told.order,
         careful: false,
     };
-    let left_out = plan.columns.iter().filter(|c| c.role == Role::LeftOut);
     let read = SourceRead {
-        name: source.name,
-        separator: char::from(separator),
+        name,
+        separator: Some(char::from(separator)),
         decimal_comma,
-        dates: told,
+        dates: Some(told),
         interval_s: None,
-        columns_left_out: left_out.map(|c| c.header.clone()).collect(),
+        columns_left_out: plan.left_out(),
         fault: None,
     };
-    sink.begin(&plan, read, line);
-    let fault = stream(feed, &plan, station, options, sink);
-    sink.end(fault);
+    taker.begin(&plan, read, line);
+    let fill = |block: &mut Block| {
+        let filled = feed.fill(block, options.block);
+        if let (true, Some(progress)) = (filled, options.progress) {
+            progress(feed.given());
+        }
+        filled
+    };
+    let parser = || {
+        let mut rows = Rows::new(&plan, station.site.time_zone.clone());
+        move |block: &Block, batch: &mut Batch| rows.block(block, batch)
+    };
+    stream::stream(fill, parser, options.workers, taker);
+    taker.end(feed.fault().map(str::to_owned));
     Ok(())
 }
 
@@ -120,7 +195,7 @@ fn header(
                 .iter()
                 .map(|cell| String::from_utf8_lossy(cell).into_owned())
                 .collect();
-            let columns = header::columns(&cells, line, station, &options.map)?;
+            let columns = header::columns(&cells, Some(line), station, &options.map)?;
             feed.skip(end.map_or(held.len(), |end| end + 1));
             return Ok((columns, line, separator));
         }
@@ -179,90 +254,5 @@ fn dates(
             return search.settle(options.dates, feed.ended());
         }
         feed.hold((2 * held.len()).clamp(LOOKED_AT, LOOKED_AT_FOR_DATES));
-    }
-}
-
-/// Blocks that are parsed and wait for their turn.
-#[derive(Default)]
-struct Waiting {
-    ready: BTreeMap<u64, Batch>,
-    next: u64,
-    /// Batches to be used again.
-    spare: Vec<Batch>,
-}
-
-fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
-    // A thread that panicked ends the whole reading when the threads are joined.
-    mutex.lock().unwrap_or_else(PoisonError::into_inner)
-}
-
-/// Parses the rest of the feed on every core; the fault that ended it, if one did.
-fn stream(
-    feed: Feed,
-    plan: &Plan,
-    station: &Station,
-    options: &LogOptions<'_>,
-    sink: &mut Sink<'_>,
-) -> Option<String> {
-    let cores = thread::available_parallelism().map_or(1, std::num::NonZero::get);
-    let workers = options.workers.unwrap_or(cores).clamp(1, 16);
-    let feed = Mutex::new((feed, 0_u64));
-    let waiting = Mutex::new(Waiting::default());
-    let handed = Condvar::new();
-    let sink = Mutex::new(sink);
-    let work = || {
-        let mut rows = Rows::new(plan, station.site.time_zone.clone());
-        let mut block = Block::default();
-        loop {
-            let serial = {
-                let mut feed = lock(&feed);
-                if !feed.0.fill(&mut block, options.block) {
-                    break;
-                }
-                if let Some(progress) = options.progress {
-                    progress(feed.0.given());
-                }
-                feed.1 += 1;
-                feed.1 - 1
-            };
-            let mut batch = lock(&waiting).spare.pop().unwrap_or_default();
-            rows.block(&block, &mut batch);
-            let mut queue = lock(&waiting);
-            queue.ready.insert(serial, batch);
-            handed.notify_all();
-            while queue.ready.len() >= QUEUE && !queue.ready.contains_key(&queue.next) {
-                queue = handed.wait(queue).unwrap_or_else(PoisonError::into_inner);
-            }
-            drop(queue);
-            // If another thread hands on at this moment, it or a later one finds this block too.
-            if let Ok(mut sink) = sink.try_lock() {
-                hand_on(&mut sink, &waiting, &handed);
-            }
-        }
-    };
-    thread::scope(|scope| {
-        for _ in 1..workers {
-            scope.spawn(work);
-        }
-        work();
-    });
-    hand_on(&mut lock(&sink), &waiting, &handed);
-    let (feed, _) = feed.into_inner().unwrap_or_else(PoisonError::into_inner);
-    feed.fault().map(str::to_owned)
-}
-
-fn hand_on(sink: &mut Sink<'_>, waiting: &Mutex<Waiting>, handed: &Condvar) {
-    loop {
-        let mut queue = lock(waiting);
-        let next = queue.next;
-        let Some(mut batch) = queue.ready.remove(&next) else {
-            return;
-        };
-        drop(queue);
-        sink.take(&mut batch);
-        let mut queue = lock(waiting);
-        queue.next += 1;
-        queue.spare.push(batch);
-        handed.notify_all();
     }
 }

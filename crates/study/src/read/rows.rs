@@ -37,6 +37,12 @@ impl Plan {
             _ => None,
         })
     }
+
+    /// The headers of the columns that say nothing.
+    pub(super) fn left_out(&self) -> Vec<String> {
+        let left_out = self.columns.iter().filter(|c| c.role == Role::LeftOut);
+        left_out.map(|c| c.header.clone()).collect()
+    }
 }
 
 /// What the fast way needs of a column.
@@ -48,7 +54,7 @@ enum Cell {
 }
 
 #[derive(Debug, Clone, Copy)]
-struct Scale {
+pub(super) struct Scale {
     slot: usize,
     factor: f64,
     offset: f64,
@@ -57,7 +63,7 @@ struct Scale {
 }
 
 impl Scale {
-    fn new(value: &Value, slot: usize) -> Self {
+    pub(super) fn new(value: &Value, slot: usize) -> Self {
         let (factor, offset) = if value.inverted {
             (-1.0, 1.0)
         } else {
@@ -75,7 +81,7 @@ impl Scale {
     }
 
     #[inline(always)]
-    fn si(self, number: f64) -> Option<f64> {
+    pub(super) fn si(self, number: f64) -> Option<f64> {
         let si = number * self.factor + self.offset;
         (self.low <= si && si <= self.high).then_some(si)
     }
@@ -253,7 +259,7 @@ impl<'a> Rows<'a> {
     }
 }
 
-fn reject(batch: &mut Batch, column: Option<usize>, problem: String, hint: String) {
+pub(super) fn reject(batch: &mut Batch, column: Option<usize>, problem: String, hint: String) {
     batch.reject(Rejected {
         line: batch.lines,
         column,
@@ -266,7 +272,7 @@ fn reject(batch: &mut Batch, column: Option<usize>, problem: String, hint: Strin
 const NOTHING: [&str; 9] = ["", "-", "--", "---", "na", "n/a", "nan", "null", "none"];
 
 /// The SI value of a cell; `None` where nothing was read.
-fn number(
+pub(super) fn number(
     cell: &[u8],
     mark: u8,
     value: &Value,
@@ -313,25 +319,31 @@ fn number(
             "leave the cell empty where nothing was read".to_owned(),
         ));
     };
-    scale.si(number).map(Some).ok_or_else(|| {
-        let name = value.unit.name;
-        let space = if name.is_empty() { "" } else { " " };
-        let bound = |si: f64| digits(value.unit.from_si(si));
-        (
-            format!(
-                "`{shown}` is outside what can be read here, {} to {}{space}{name}",
-                bound(value.low),
-                bound(value.high)
-            ),
-            match name {
-                "" => "check the signal".to_owned(),
-                name => format!("check the sensor, and whether `{name}` is its unit"),
-            },
-        )
-    })
+    scale
+        .si(number)
+        .map(Some)
+        .ok_or_else(|| outside(&shown, value))
 }
 
-fn no_time(refused: Refused, cell: &[u8], order: DateOrder) -> (String, String) {
+/// Why a number cannot be one of this column.
+pub(super) fn outside(shown: &str, value: &Value) -> (String, String) {
+    let name = value.unit.name;
+    let space = if name.is_empty() { "" } else { " " };
+    let bound = |si: f64| digits(value.unit.from_si(si));
+    (
+        format!(
+            "`{shown}` is outside what can be read here, {} to {}{space}{name}",
+            bound(value.low),
+            bound(value.high)
+        ),
+        match name {
+            "" => "check the signal".to_owned(),
+            name => format!("check the sensor, and whether `{name}` is its unit"),
+        },
+    )
+}
+
+pub(super) fn no_time(refused: Refused, cell: &[u8], order: DateOrder) -> (String, String) {
     let shown = short(&String::from_utf8_lossy(cell));
     let (what, hint) = match refused {
         Refused::Skipped => (

@@ -86,6 +86,14 @@ impl Times {
         Ok(found)
     }
 
+    /// The time that the clock on the wall shows, µs from 1 January 1970, 00:00.
+    pub(crate) fn local(&mut self, local: i64) -> Result<Read, Refused> {
+        self.utc(Written {
+            local,
+            offset: None,
+        })
+    }
+
     fn remember_minute(&mut self, cell: &[u8], found: Read) {
         let Some((head, [tens, ones])) = cell.split_last_chunk() else {
             return;
