@@ -1,0 +1,362 @@
+//! Reading: some thousand rows at a time, the wanted columns alone.
+//!
+//! Must not know: what the columns mean.
+
+use std::any::Any;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
+use parquet::basic::{Compression, Type};
+use parquet::column::reader::ColumnReaderImpl;
+use parquet::data_type::{
+    BoolType, ByteArray, ByteArrayType, DataType, DoubleType, FixedLenByteArray,
+    FixedLenByteArrayType, FloatType, Int32Type, Int64Type, Int96, Int96Type,
+};
+use parquet::errors::{ParquetError, Result};
+use parquet::file::reader::{ChunkReader, FileReader, RowGroupReader};
+use parquet::file::serialized_reader::SerializedFileReader;
+use study::table::{Cells, Table, TableColumn, TableRows, TextCells};
+
+use crate::kind::Kind;
+use crate::pages::Checked;
+
+/// So many rows are given at a time.
+const ROWS: usize = 1 << 16;
+
+/// What keeps a file from being used, and how that can be mended.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Refusal {
+    /// What is wrong.
+    pub what: String,
+    /// How to mend it.
+    pub hint: String,
+}
+
+/// Opens a file in Parquet.
+///
+/// # Errors
+/// Why it cannot be read: it is cut off, damaged, encrypted, or packed in a way that is not known.
+pub fn open<R: ChunkReader + 'static>(input: R) -> Result<ParquetLog<R>, Refusal> {
+    let size = input.len();
+    let whole = |error: &ParquetError| Refusal {
+        what: format!(
+            "the file is Parquet, and damaged or not whole: {}",
+            words(error)
+        ),
+        hint: "check that it was copied whole".to_owned(),
+    };
+    let first = input.get_bytes(0, crate::FIRST_BYTES);
+    if first.is_ok_and(|first| first.as_ref() == b"PARE") {
+        return Err(Refusal {
+            what: "the file is Parquet, and encrypted".to_owned(),
+            hint: "write it without encryption".to_owned(),
+        });
+    }
+    let opened = caught(|| SerializedFileReader::new(input));
+    let file = opened.map_err(|error| whole(&error))?;
+    let groups = file.metadata().row_groups();
+    let chunks = groups.iter().flat_map(|group| group.columns());
+    let known = |packed: Compression| {
+        matches!(
+            packed,
+            Compression::UNCOMPRESSED
+                | Compression::SNAPPY
+                | Compression::GZIP(_)
+                | Compression::ZSTD(_)
+        )
+    };
+    if let Some(packed) = chunks.map(|c| c.compression()).find(|&p| !known(p)) {
+        let name = packed.to_string();
+        let name = name.split('(').next().unwrap_or_default();
+        return Err(Refusal {
+            what: format!("the pages of the file are packed with {name}"),
+            hint: "write it with zstd, snappy or gzip, or unpacked".to_owned(),
+        });
+    }
+    let columns = file.metadata().file_metadata().schema_descr().columns();
+    let columns = columns
+        .iter()
+        .map(|column| Column {
+            name: column.path().parts().join("."),
+            kind: Kind::of(column),
+            whole: column.max_def_level(),
+        })
+        .collect();
+    let rows = groups.iter().map(|group| rows_of(group.num_rows())).sum();
+    Ok(ParquetLog {
+        file,
+        columns,
+        wanted: Vec::new(),
+        group: 0,
+        left: 0,
+        lanes: Vec::new(),
+        size,
+        rows,
+        given: 0,
+    })
+}
+
+fn rows_of(told: i64) -> u64 {
+    u64::try_from(told).unwrap_or(0)
+}
+
+/// The words of an error, without the name of the format, which stands before them.
+fn words(error: &ParquetError) -> String {
+    match error {
+        ParquetError::General(words) | ParquetError::EOF(words) => words.clone(),
+        other => other.to_string(),
+    }
+}
+
+/// Runs what may trip over damaged bytes.
+fn caught<T>(run: impl FnOnce() -> Result<T>) -> Result<T> {
+    let panicked = |_: Box<dyn Any + Send>| {
+        Err(ParquetError::General(
+            "its bytes contradict each other".to_owned(),
+        ))
+    };
+    catch_unwind(AssertUnwindSafe(run)).unwrap_or_else(panicked)
+}
+
+struct Column {
+    name: String,
+    kind: Kind,
+    /// The level of a cell that is not missing.
+    whole: i16,
+}
+
+/// A log in Parquet.
+pub struct ParquetLog<R: ChunkReader + 'static> {
+    file: SerializedFileReader<R>,
+    columns: Vec<Column>,
+    wanted: Vec<usize>,
+    /// The next row group.
+    group: usize,
+    /// Rows of the row group that is being read which were not given yet.
+    left: u64,
+    lanes: Vec<Lane>,
+    size: u64,
+    rows: u64,
+    given: u64,
+}
+
+impl<R: ChunkReader + 'static> ParquetLog<R> {
+    /// Opens the next row group that has rows; false at the end.
+    fn open_group(&mut self) -> Result<bool> {
+        while self.left == 0 {
+            if self.group >= self.file.num_row_groups() {
+                return Ok(false);
+            }
+            let group = self.file.get_row_group(self.group)?;
+            self.group += 1;
+            self.left = rows_of(group.metadata().num_rows());
+            self.lanes.clear();
+            for &at in &self.wanted {
+                self.lanes.push(Lane::open(group.as_ref(), at)?);
+            }
+        }
+        Ok(true)
+    }
+
+    fn read(&mut self, rows: &mut TableRows) -> Result<bool> {
+        if !self.open_group()? {
+            return Ok(false);
+        }
+        let count = usize::try_from(self.left).map_or(ROWS, |left| left.min(ROWS));
+        rows.count = count;
+        rows.columns
+            .resize_with(self.wanted.len(), || Cells::Numbers(Vec::new()));
+        let lanes = self.lanes.iter_mut().zip(&self.wanted);
+        for ((lane, &at), cells) in lanes.zip(&mut rows.columns) {
+            let Some(column) = self.columns.get(at) else {
+                continue;
+            };
+            lane.read(column, count, cells)?;
+        }
+        self.left -= count as u64;
+        self.given += count as u64;
+        let share = self.given as f64 / self.rows.max(1) as f64;
+        rows.bytes = (share * self.size as f64) as u64;
+        Ok(true)
+    }
+}
+
+impl<R: ChunkReader + 'static> Table for ParquetLog<R> {
+    fn columns(&self) -> Vec<TableColumn> {
+        let told = |column: &Column| TableColumn {
+            name: column.name.clone(),
+            holds: column.kind.holds(),
+        };
+        self.columns.iter().map(told).collect()
+    }
+
+    fn choose(&mut self, wanted: &[usize]) {
+        self.wanted = wanted.to_vec();
+    }
+
+    fn next(&mut self, rows: &mut TableRows) -> Result<bool, String> {
+        caught(|| self.read(rows)).map_err(|error| {
+            format!(
+                "after row {} it is damaged or not whole: {}",
+                self.given,
+                words(&error)
+            )
+        })
+    }
+}
+
+/// Reads one column of one row group.
+struct Reader<T: DataType> {
+    reader: ColumnReaderImpl<T>,
+    values: Vec<T::T>,
+    levels: Vec<i16>,
+}
+
+enum Lane {
+    Bools(Reader<BoolType>),
+    Ints(Reader<Int32Type>),
+    Longs(Reader<Int64Type>),
+    Stamps(Reader<Int96Type>),
+    Floats(Reader<FloatType>),
+    Doubles(Reader<DoubleType>),
+    Bytes(Reader<ByteArrayType>),
+    Fixed(Reader<FixedLenByteArrayType>),
+}
+
+impl<T: DataType> Reader<T> {
+    fn open(group: &dyn RowGroupReader, at: usize) -> Result<Self> {
+        let column = group.metadata().schema_descr().column(at);
+        let pages = Box::new(Checked(group.get_column_page_reader(at)?));
+        Ok(Self {
+            reader: ColumnReaderImpl::new(column, pages),
+            values: Vec::new(),
+            levels: Vec::new(),
+        })
+    }
+
+    /// Reads so many cells; what is missing has a level below the whole one.
+    fn read(&mut self, count: usize, whole: i16) -> Result<()> {
+        self.values.clear();
+        self.levels.clear();
+        let levels = (whole > 0).then_some(&mut self.levels);
+        let (records, values, _) =
+            self.reader
+                .read_records(count, levels, None, &mut self.values)?;
+        let told = if whole > 0 {
+            self.levels.iter().filter(|&&level| level == whole).count()
+        } else {
+            count
+        };
+        if records != count || values != told || self.values.len() != told {
+            return Err(ParquetError::General(
+                "a column has fewer cells than its row group has rows".to_owned(),
+            ));
+        }
+        Ok(())
+    }
+
+    /// Each cell in turn; `None` is missing.
+    fn each(&self, whole: i16, mut cell: impl FnMut(Option<&T::T>)) {
+        if self.values.len() == self.levels.len() || whole == 0 {
+            self.values.iter().for_each(|value| cell(Some(value)));
+            return;
+        }
+        let mut values = self.values.iter();
+        for &level in &self.levels {
+            cell(if level == whole { values.next() } else { None });
+        }
+    }
+
+    fn numbers(
+        &mut self,
+        (count, whole): (usize, i16),
+        into: &mut Cells,
+        number: impl Fn(&T::T) -> f64,
+    ) -> Result<()> {
+        self.read(count, whole)?;
+        let mut numbers = match std::mem::replace(into, Cells::Numbers(Vec::new())) {
+            Cells::Numbers(numbers) => numbers,
+            _ => Vec::new(),
+        };
+        numbers.clear();
+        self.each(whole, |v| numbers.push(v.map_or(f64::NAN, &number)));
+        *into = Cells::Numbers(numbers);
+        Ok(())
+    }
+
+    fn times(
+        &mut self,
+        (count, whole): (usize, i16),
+        into: &mut Cells,
+        micros: impl Fn(&T::T) -> i64,
+    ) -> Result<()> {
+        self.read(count, whole)?;
+        let mut times = match std::mem::replace(into, Cells::Numbers(Vec::new())) {
+            Cells::Times(times) => times,
+            _ => Vec::new(),
+        };
+        times.clear();
+        self.each(whole, |v| times.push(v.map_or(Cells::NO_TIME, &micros)));
+        *into = Cells::Times(times);
+        Ok(())
+    }
+}
+
+impl Lane {
+    fn open(group: &dyn RowGroupReader, at: usize) -> Result<Self> {
+        let columns = group.metadata().schema_descr().columns();
+        let Some(column) = columns.get(at) else {
+            return Err(ParquetError::General(
+                "a row group has fewer columns than the file".to_owned(),
+            ));
+        };
+        Ok(match column.physical_type() {
+            Type::BOOLEAN => Self::Bools(Reader::open(group, at)?),
+            Type::INT32 => Self::Ints(Reader::open(group, at)?),
+            Type::INT64 => Self::Longs(Reader::open(group, at)?),
+            Type::INT96 => Self::Stamps(Reader::open(group, at)?),
+            Type::FLOAT => Self::Floats(Reader::open(group, at)?),
+            Type::DOUBLE => Self::Doubles(Reader::open(group, at)?),
+            Type::BYTE_ARRAY => Self::Bytes(Reader::open(group, at)?),
+            Type::FIXED_LEN_BYTE_ARRAY => Self::Fixed(Reader::open(group, at)?),
+        })
+    }
+
+    fn read(&mut self, column: &Column, count: usize, into: &mut Cells) -> Result<()> {
+        let kind = &column.kind;
+        let cells = (count, column.whole);
+        match (self, kind) {
+            (Self::Bools(reader), _) => reader.numbers(cells, into, |&b| f64::from(u8::from(b))),
+            (Self::Ints(reader), Kind::Unsigned) => {
+                reader.numbers(cells, into, |&i| f64::from(i.cast_unsigned()))
+            }
+            (Self::Ints(reader), _) => reader.numbers(cells, into, |&i| kind.number(i.into())),
+            (Self::Longs(reader), Kind::Stamp { .. }) => {
+                reader.times(cells, into, |&stamp| kind.micros(stamp))
+            }
+            (Self::Longs(reader), Kind::Unsigned) => {
+                reader.numbers(cells, into, |&i| i.cast_unsigned() as f64)
+            }
+            (Self::Longs(reader), _) => reader.numbers(cells, into, |&i| kind.number(i)),
+            (Self::Stamps(reader), _) => reader.times(cells, into, Int96::to_micros),
+            (Self::Floats(reader), _) => reader.numbers(cells, into, |&f| f.into()),
+            (Self::Doubles(reader), _) => reader.numbers(cells, into, |&f| f),
+            (Self::Bytes(reader), Kind::Text) => {
+                reader.read(count, column.whole)?;
+                let mut text = match std::mem::replace(into, Cells::Numbers(Vec::new())) {
+                    Cells::Text(text) => text,
+                    _ => TextCells::default(),
+                };
+                text.clear();
+                reader.each(column.whole, |cell| {
+                    text.push(cell.map_or(&[][..], ByteArray::data));
+                });
+                *into = Cells::Text(text);
+                Ok(())
+            }
+            (Self::Bytes(reader), _) => reader.numbers(cells, into, |b| kind.long(b.data())),
+            (Self::Fixed(reader), _) => {
+                reader.numbers(cells, into, |b: &FixedLenByteArray| kind.long(b.data()))
+            }
+        }
+    }
+}
