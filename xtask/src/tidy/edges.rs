@@ -16,9 +16,7 @@ const OURS: &[(&str, &[&str])] = &[
     ("report", &["judge", "physics", "station"]),
     (
         "calcant",
-        &[
-            "archive", "judge", "physics", "report", "station", "study",
-        ],
+        &["archive", "judge", "physics", "report", "station", "study"],
     ),
     ("series", &[]),
     ("study", &["judge", "physics", "series", "station"]),
