@@ -6,7 +6,7 @@
 
 use jiff::Timestamp;
 use physics::machine::package::modulating_power_share;
-use physics::quantity::{GaugePressure, PressureDifference};
+use physics::quantity::{GaugePressure, PressureDifference, Temperature};
 use physics::working::{Formula, Mark, Step};
 use station::forward::{
     Conditions, Health, Intake, MachineHealth, MachineState, Running, machine_state,
@@ -51,7 +51,7 @@ const AIR_ENERGY: Formula = Formula {
 
 /// How one machine runs through the year.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Use {
+pub struct Use {
     /// Hours run in a year.
     pub hours: f64,
     /// Where that comes from.
@@ -64,7 +64,7 @@ pub(crate) struct Use {
 
 /// The year that costs are run over.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub(crate) struct Year {
+pub struct Year {
     /// Each machine's use.
     pub uses: Vec<Use>,
     /// Twelve months of weather, or one for all.
@@ -73,7 +73,7 @@ pub(crate) struct Year {
 
 /// Energy with the health as found and as it should be.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Priced {
+pub struct Priced {
     /// The cost as told.
     pub cost: Cost,
     /// Share of the machine's yearly energy.
@@ -83,10 +83,25 @@ pub(crate) struct Priced {
 }
 
 impl Year {
+    /// From the rounds: the counters tell the use, the newest round the weather where no climate is
+    /// told.
     pub(crate) fn of(station: &Station, memory: &Memory, day: &Day) -> Self {
         let uses = (0..station.machines.len())
             .map(|i| usage(station, memory, day, i))
-            .collect::<Vec<_>>();
+            .collect();
+        let weather = &day.conditions;
+        Self::from_uses(station, uses, weather.ambient, weather.humidity)
+    }
+
+    /// From known uses, one a machine: the months of `site.climate` if they are told, else one month
+    /// of this ambient and relative humidity (0…1).
+    #[must_use]
+    pub fn from_uses(
+        station: &Station,
+        uses: Vec<Use>,
+        ambient: Temperature,
+        humidity: f64,
+    ) -> Self {
         let months = match &station.site.climate {
             Some(climate) => (0..12)
                 .map(|m| Conditions {
@@ -96,8 +111,8 @@ impl Year {
                 })
                 .collect(),
             None => vec![Conditions {
-                ambient: day.conditions.ambient,
-                humidity: day.conditions.humidity,
+                ambient,
+                humidity,
                 ..still(station, &uses)
             }],
         };
@@ -153,7 +168,8 @@ impl Year {
     }
 
     /// What a health costs a year against the machine as new.
-    pub(crate) fn of_health(
+    #[must_use]
+    pub fn of_health(
         &self,
         station: &Station,
         i: usize,
@@ -165,7 +181,8 @@ impl Year {
     }
 
     /// What it costs a year that a machine works against so much more pressure.
-    pub(crate) fn of_pressure(
+    #[must_use]
+    pub fn of_pressure(
         &self,
         station: &Station,
         i: usize,
@@ -211,7 +228,8 @@ impl Year {
 
     /// What lost air costs a year: `flow` m³/s of reference air, `hours` a year, made by the machine
     /// that unloads last.
-    pub(crate) fn of_air(
+    #[must_use]
+    pub fn of_air(
         &self,
         station: &Station,
         flow_m3_s: f64,
@@ -329,7 +347,7 @@ fn still(station: &Station, uses: &[Use]) -> Conditions {
         .map(|(i, usage)| Running::at_duty(station, i, usage.duty.max(0.02)))
         .collect();
     Conditions {
-        ambient: physics::quantity::Temperature::from_celsius(15.0),
+        ambient: Temperature::from_celsius(15.0),
         humidity: 0.7,
         atmosphere: station.standard_atmosphere(),
         room: None,
@@ -338,8 +356,8 @@ fn still(station: &Station, uses: &[Use]) -> Conditions {
     }
 }
 
-/// Turns lost energy into a cost, with its step.
-pub(crate) fn money(station: &Station, kwh: f64, steps: &mut Vec<Step>) -> Cost {
+/// Turns lost energy, kWh a year, into a cost, with its step.
+pub fn money(station: &Station, kwh: f64, steps: &mut Vec<Step>) -> Cost {
     let price = station.site.price.as_ref();
     let per_year = price.map(|p| kwh * p.energy_per_kwh);
     if let (Some(p), Some(sum)) = (price, per_year) {

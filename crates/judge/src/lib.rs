@@ -9,7 +9,7 @@
 
 mod band;
 mod context;
-mod cost;
+pub mod cost;
 mod day;
 mod expectation;
 pub mod finding;
