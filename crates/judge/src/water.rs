@@ -6,13 +6,14 @@
 use jiff::Timestamp;
 use physics::quantity::Temperature;
 use physics::working::{Formula, Mark, Step};
-use station::forward::{Conditions, Health, Owed, Running, expect};
+use station::forward::{Conditions, Health, Owed, Running, State, expect};
 use station::model::{Asset, Station};
 use station::point::{Point, PointId};
 use station::round::Round;
 
 use crate::context::Context;
 use crate::day::{Day, Moment};
+use crate::memory::Memory;
 use crate::say::round;
 
 const OWED: Formula = Formula {
@@ -40,13 +41,59 @@ pub(crate) struct Debt {
     pub(crate) step: Step,
 }
 
+/// Between two rounds: their days, the earlier one's time and the hours that each machine was loaded.
+struct Between {
+    since: Timestamp,
+    from: Day,
+    to: Day,
+    hours: Vec<f64>,
+}
+
+impl Between {
+    fn of(station: &Station, memory: &Memory, round: &Round) -> Option<Self> {
+        let mut earlier = memory.recent.iter().rev();
+        let last = earlier.find(|r| r.time < round.time)?;
+        Some(Self {
+            since: last.time,
+            hours: loaded_hours(station, memory, last.time, round.time)?,
+            from: Day::of(station, memory, last).ok()?,
+            to: Day::of(station, memory, round).ok()?,
+        })
+    }
+
+    fn state(&self, station: &Station, warmer: f64, damper: f64) -> Option<State> {
+        let conditions = between(station, &self.from, &self.to, &self.hours, warmer, damper);
+        expect(station, &Health::new(station), &conditions).ok()
+    }
+
+    /// Litres that one place owes: each machine's air for its own loaded hours.
+    fn litres(&self, state: &State, owed: &Owed) -> Option<f64> {
+        // A place that no air passed owes nothing.
+        let dry = state.place(owed.on).map_or(0.0, |place| place.dry_air.si());
+        if dry <= 0.0 {
+            return Some(0.0);
+        }
+        let machines = || state.machines.iter().flatten().map(|m| m.dry_air.si());
+        let air: f64 = state
+            .machines
+            .iter()
+            .zip(&self.hours)
+            .filter_map(|(m, h)| Some(m.as_ref()?.dry_air.si() * h * 3600.0))
+            .sum();
+        let through = if let Asset::Machine(i) = owed.on {
+            dry * self.hours.get(i)? * 3600.0
+        } else {
+            air * (dry / machines().sum::<f64>())
+        };
+        Some(owed.kg_s / dry * through)
+    }
+}
+
 /// What a drain owes at a round since the round before: what is collected is written down round by
 /// round.
 pub(crate) fn debt(ctx: &Context<'_>, drain: usize, round: &Round) -> Option<Debt> {
     let station = ctx.station;
-    let mut earlier = ctx.memory.recent.iter().rev();
-    let last = earlier.find(|r| r.time < round.time)?;
-    let hours = loaded_hours(ctx, last.time, round.time)?;
+    let stretch = Between::of(station, ctx.memory, round)?;
     let on = station.drains.get(drain)?.on;
     let nothing = Owed {
         on,
@@ -54,53 +101,25 @@ pub(crate) fn debt(ctx: &Context<'_>, drain: usize, round: &Round) -> Option<Deb
         kg_s: 0.0,
         duty: 0.0,
     };
-    let (from, to) = (
-        Day::of(station, ctx.memory, last).ok()?,
-        Day::of(station, ctx.memory, round).ok()?,
-    );
     let at = |warmer: f64, damper: f64| -> Option<(f64, Owed)> {
-        let state = expect(
-            station,
-            &Health::new(station),
-            &between(station, &from, &to, &hours, warmer, damper),
-        )
-        .ok()?;
-        // A place that no air passed owes nothing.
-        let dry = state.place(on).map_or(0.0, |place| place.dry_air.si());
+        let state = stretch.state(station, warmer, damper)?;
         let owed = state.owed.iter().find(|o| o.on == on).cloned();
-        let Some(owed) = owed.filter(|_| dry > 0.0) else {
-            return Some((0.0, nothing.clone()));
-        };
-        // Air through this place: each machine's flow for its own loaded hours.
-        let air: f64 = state
-            .machines
-            .iter()
-            .zip(&hours)
-            .filter_map(|(m, h)| Some(m.as_ref()?.dry_air.si() * h * 3600.0))
-            .sum();
-        let all: f64 = state
-            .machines
-            .iter()
-            .flatten()
-            .map(|m| m.dry_air.si())
-            .sum();
-        let through = if let Asset::Machine(i) = owed.on {
-            dry * hours.get(i)? * 3600.0
-        } else {
-            air * (dry / all)
-        };
-        Some((owed.kg_s / dry * through, owed))
+        match owed {
+            Some(owed) => Some((stretch.litres(&state, &owed)?, owed)),
+            None => Some((0.0, nothing.clone())),
+        }
     };
     let (litres, owed) = at(0.0, 0.0)?;
     let warmer = at(BETWEEN_ROUNDS_K, 0.0).map_or(0.0, |(l, _)| l - litres);
     let damper = at(0.0, BETWEEN_ROUNDS_HUMIDITY).map_or(0.0, |(l, _)| l - litres);
     let sigma = warmer.hypot(damper).hypot(BALANCE_SIGMA * litres).max(0.3);
+    let (from, to) = (&stretch.from.conditions, &stretch.to.conditions);
     let step = OWED.step(
         format!(
             "{} h loaded by all machines since the round before, {:.0} °C and {} % outdoors in the mean",
-            round_hours(&hours),
-            0.5 * (from.conditions.ambient.celsius() + to.conditions.ambient.celsius()),
-            round_percent(0.5 * (from.conditions.humidity + to.conditions.humidity)),
+            round_hours(&stretch.hours),
+            0.5 * (from.ambient.celsius() + to.ambient.celsius()),
+            round_percent(0.5 * (from.humidity + to.humidity)),
         ),
         litres,
     );
@@ -109,7 +128,7 @@ pub(crate) fn debt(ctx: &Context<'_>, drain: usize, round: &Round) -> Option<Deb
         drains: owed.drains,
         litres,
         sigma,
-        since: last.time,
+        since: stretch.since,
         step,
     })
 }
@@ -123,11 +142,15 @@ fn round_percent(share: f64) -> String {
 }
 
 /// Hours loaded by each machine between two rounds, from its counter.
-fn loaded_hours(ctx: &Context<'_>, from: Timestamp, to: Timestamp) -> Option<Vec<f64>> {
+fn loaded_hours(
+    station: &Station,
+    memory: &Memory,
+    from: Timestamp,
+    to: Timestamp,
+) -> Option<Vec<f64>> {
     let mut any = false;
-    let mut hours = vec![0.0; ctx.station.machines.len()];
-    for round in ctx
-        .memory
+    let mut hours = vec![0.0; station.machines.len()];
+    for round in memory
         .recent
         .iter()
         .filter(|r| from < r.time && r.time <= to)

@@ -231,7 +231,8 @@ pub(crate) fn kinds() -> Vec<Kindred> {
             fits: &[(Kind::DeliveryShort, K1)],
             cause: "",
             points: &["K1.load_time", "K1.unload_time", "MAIN.flow"],
-            needs: Some("load_time"),
+            // Without a flow, what a machine delivers can't be parted from what the plant takes.
+            needs: Some("flow"),
         },
         Kindred {
             name: "oil gauge off",

@@ -29,6 +29,8 @@ pub(crate) enum Group {
     Delivery,
     /// Pressures of vessels and headers over what the machine's own gauge explains.
     Pressures,
+    /// What timed cycles find with the plant at rest.
+    Leakage,
 }
 
 impl Group {
@@ -42,6 +44,7 @@ impl Group {
             Self::FilterDrop => "filter drop",
             Self::Delivery => "delivery",
             Self::Pressures => "pressures",
+            Self::Leakage => "leakage",
         }
     }
 }
@@ -104,6 +107,9 @@ pub(crate) fn causes(group: Group) -> Vec<Cause> {
                 "thermostat" => Moves::Model(Part::Thermostat),
                 "valve open" => Moves::Model(Part::ValveOpen),
                 "separator" => Moves::Model(Part::Separator),
+                "capacity" => Moves::Model(Part::Capacity),
+                "ventilation" => Moves::Model(Part::Ventilation),
+                "second reading" => Moves::Second,
                 "one machine" | "one reading" | "down the line" => Moves::Unplaced,
                 "all readings" => Moves::All,
                 "both alike" => Moves::BothAlike,

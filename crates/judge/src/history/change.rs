@@ -15,8 +15,6 @@ use super::stream::{Part, Sample, Stream};
 const TELL: f64 = 5.0;
 /// Beginnings that are tried.
 const BEGINNINGS: usize = 40;
-/// Fewer samples than this after a beginning prove nothing.
-const LEAST_AFTER: usize = 4;
 /// What stays correlated from round to round makes each reading tell less.
 const VARIANCE_INFLATION: f64 = 1.4;
 /// How far what bends with the weather may go, as a share of what goes straight with it.
@@ -39,6 +37,11 @@ pub(crate) struct Scale {
     pub(crate) relative: bool,
     /// Samples that teach a level of its own before any change is looked for.
     pub(crate) learn: usize,
+    /// Samples at least after a beginning.
+    pub(crate) after: usize,
+    /// What it wears by itself over a standard deviation of its days; such a reading has no
+    /// weather.
+    pub(crate) wears: Option<f64>,
 }
 
 /// The level that a machine has of its own.
@@ -255,6 +258,10 @@ impl Search<'_> {
                     scale.weather,
                     BENT * scale.weather,
                 ];
+                let sigmas = match scale.wears {
+                    Some(wear) => [scale.level, wear, 1.0, 1.0, 1.0],
+                    None => sigmas,
+                };
                 let variance = noise * noise * VARIANCE_INFLATION;
                 Prepared::new(points, variance, sigmas).map(|p| (p, samples))
             })
@@ -402,10 +409,11 @@ impl Search<'_> {
             })
             .fold(f64::INFINITY, f64::min);
         let learnt = if from.is_finite() { from } else { learnt };
-        if days.len() < LEAST_AFTER + 2 {
+        let after = self.streams.iter().map(|(_, s)| s.after).min().unwrap_or(4);
+        if days.len() < after + 2 {
             return Vec::new();
         }
-        let last = days.len() - LEAST_AFTER;
+        let last = days.len() - after;
         let stride = (last / BEGINNINGS).max(1);
         let mut courses = Vec::new();
         for (i, &day) in days[..last].iter().enumerate() {
@@ -415,7 +423,7 @@ impl Search<'_> {
             // The newest beginnings are tried one by one, the older ones coarsely.
             if i % stride == 0 || i + 10 >= last {
                 courses.push(Course::Ramp(day));
-                if i >= LEAST_AFTER {
+                if i >= after {
                     courses.push(Course::Step(day));
                 }
             }
@@ -512,6 +520,14 @@ fn all_but(found: &[Found], place: usize) -> Vec<Found> {
     list
 }
 
+impl Change {
+    /// How far the change moves the newest sample of the group's stream at `place`, in the reading's
+    /// unit or as a share.
+    pub(crate) fn shown(&self, place: usize, sample: &Sample, relative: bool) -> f64 {
+        self.size * effect(self.cause.moves, place, sample, relative)
+    }
+}
+
 /// How far one unit of a cause moves a sample's residual.
 fn effect(moves: Moves, place: usize, sample: &Sample, relative: bool) -> f64 {
     let absolute = match (moves, place) {
@@ -541,17 +557,19 @@ pub(crate) fn usual(values: impl Iterator<Item = f64>) -> f64 {
 
 /// Mean and spread of weather, load and moisture.
 fn columns(samples: &[Sample]) -> [(f64, f64); 3] {
-    let column = |of: fn(&Sample) -> f64, least: f64| {
-        let n = samples.len() as f64;
-        let mean = samples.iter().map(of).sum::<f64>() / n;
-        let spread = (samples.iter().map(|s| (of(s) - mean).powi(2)).sum::<f64>() / n).sqrt();
-        (mean, spread.max(least))
-    };
     [
-        column(|s| s.ambient, 2.0),
-        column(|s| s.duty, 0.05),
-        column(|s| s.moisture, 1.0),
+        spread(samples, |s| s.ambient, 2.0),
+        spread(samples, |s| s.duty, 0.05),
+        spread(samples, |s| s.moisture, 1.0),
     ]
+}
+
+/// Mean and spread of one value, the spread at least so much.
+fn spread(samples: &[Sample], of: impl Fn(&Sample) -> f64, least: f64) -> (f64, f64) {
+    let n = samples.len() as f64;
+    let mean = samples.iter().map(&of).sum::<f64>() / n;
+    let spread = (samples.iter().map(|s| (of(s) - mean).powi(2)).sum::<f64>() / n).sqrt();
+    (mean, spread.max(least))
 }
 
 /// What bends with the weather: a valve that opens, a fan that slows. Of a standardised value.
@@ -562,6 +580,8 @@ fn bow(z: f64) -> f64 {
 /// Residuals with weather, load and moisture standardised over what was read.
 fn standardised(samples: &[Sample], scale: Scale) -> Vec<Point> {
     let [ambient, duty, moisture] = columns(samples);
+    let age = |s: &Sample| s.day;
+    let days = spread(samples, age, 20.0);
     let unit = |value: f64, (mean, spread): (f64, f64)| (value - mean) / spread;
     samples
         .iter()
@@ -573,6 +593,10 @@ fn standardised(samples: &[Sample], scale: Scale) -> Vec<Point> {
                 unit(s.moisture, moisture),
                 bow(unit(s.ambient, ambient)),
             ];
+            let nuisance = match scale.wears {
+                Some(_) => [1.0, unit(age(s), days), 0.0, 0.0, 0.0],
+                None => nuisance,
+            };
             let residual = if scale.relative {
                 s.read / s.mid - 1.0
             } else {
@@ -587,6 +611,9 @@ fn standardised(samples: &[Sample], scale: Scale) -> Vec<Point> {
         })
         .collect()
 }
+
+/// So much of a reading's distance from its neighbours' median the one beside it must have too.
+const BORNE_OUT: f64 = 0.4;
 
 /// A reading far from the median of its neighbours is not trusted; the newest needs the next one to
 /// bear it out.
@@ -608,8 +635,14 @@ fn distrust_misreadings(points: &mut [Point], noise: f64) {
         near.sort_by(f64::total_cmp);
         let median = near[near.len() / 2];
         let off = (residuals[i] - median).abs() / noise;
+        // One beside it that strays the same way bears it out.
+        let borne_out = [i.checked_sub(1), Some(i + 1)]
+            .into_iter()
+            .flatten()
+            .filter_map(|n| residuals.get(n))
+            .any(|r| (r - median) / (residuals[i] - median) > BORNE_OUT);
         points[i].trust = if off > MISREAD {
-            0.0
+            f64::from(u8::from(borne_out))
         } else if off > 3.0 {
             3.0 / off
         } else {

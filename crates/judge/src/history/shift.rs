@@ -233,14 +233,17 @@ impl Course {
 }
 
 /// Noise of a stream by its differences, robustly: 1.4826·MAD/√2 of successive differences of the
-/// residuals inside a fortnight.
+/// residuals inside a fortnight, or, where it is read seldom, inside three usual times between two.
 pub(crate) fn noise(points: &[Point]) -> Option<f64> {
+    let mut gaps: Vec<f64> = points.windows(2).map(|w| w[1].day - w[0].day).collect();
+    gaps.sort_by(f64::total_cmp);
+    let close = (3.0 * gaps.get(gaps.len() / 2)?).max(14.0);
     let mut differences: Vec<f64> = points
         .windows(2)
-        .filter(|w| w[1].day - w[0].day < 14.0)
+        .filter(|w| w[1].day - w[0].day < close)
         .map(|w| (w[1].residual - w[0].residual).abs())
         .collect();
-    if differences.len() < 6 {
+    if differences.len() < 4 {
         return None;
     }
     let middle = differences.len() / 2;

@@ -48,6 +48,10 @@ pub(crate) enum Part {
     Separator,
     /// The air that it delivers, as a share of its own.
     Delivery(usize),
+    /// A dryer's capacity, in steps of a fifth lost.
+    Capacity,
+    /// The room's ventilation: by how much the rise grows, as a share.
+    Ventilation,
 }
 
 /// Parts that a sample can feel at once; so many machines' delivery can be told apart.
@@ -98,6 +102,7 @@ impl Stream {
             Part::Thermostat => sample.feels[3],
             Part::ValveOpen => sample.feels[4],
             Part::Separator => sample.feels[5],
+            Part::Capacity | Part::Ventilation => sample.feels[0],
             Part::Delivery(machine) => sample.feels.get(machine).copied().unwrap_or(0.0),
         }
     }
@@ -115,6 +120,8 @@ pub(crate) struct Streams {
 pub(crate) const BY_WATCH: Moment = Moment::Unknown;
 /// The header's flow beside what the machines delivered by their counters since the round before.
 pub(crate) const BY_COUNTERS: Moment = Moment::Loaded;
+/// What a timed cycle finds with the plant at rest.
+pub(crate) const BY_TEST: Moment = Moment::Unloaded;
 /// Counters of a longer time say nothing about the flow of one moment.
 const COUNTERS_DAYS: f64 = 4.0;
 /// Counters show whole hours: so few hours run tell nothing.
@@ -141,8 +148,12 @@ impl Streams {
     pub(crate) fn note_work(&mut self, round: &Round) {
         for work in &round.done {
             for stream in &mut self.list {
-                let through_the_header =
-                    stream.id.point == Point::HeaderFlow && restores_delivery(&work.work);
+                let through_the_header = stream.id.point == Point::HeaderFlow
+                    && if stream.moment == BY_TEST {
+                        work.work == Work::MendLeaks
+                    } else {
+                        restores_delivery(&work.work)
+                    };
                 if through_the_header || resets(&work.work, work.on, stream.id) {
                     stream.pending_reset = true;
                 }
@@ -164,7 +175,14 @@ impl Streams {
             .iter()
             .map(|r| r.id)
             .filter(|id| {
-                modelled(id.point) || matches!(id.point, Point::BeltIndicator | Point::HeaderFlow)
+                modelled(id.point)
+                    || matches!(
+                        id.point,
+                        Point::BeltIndicator
+                            | Point::HeaderFlow
+                            | Point::LoadTime
+                            | Point::Collected
+                    )
             })
             .filter(|id| unfit(station, day, *id).is_none())
             .collect();
@@ -172,13 +190,19 @@ impl Streams {
             return;
         }
         self.last_day = Some(today);
-        let Some(view) = View::of(station, day) else {
+        let Some(view) = View::of(station, round, day) else {
             return;
         };
         for id in ids {
             let Some(read) = round.number(id.asset, id.point) else {
                 continue;
             };
+            if id.point == Point::LoadTime {
+                if let Some((header, sample)) = view.leak_test(station, day, today) {
+                    self.push(header, BY_TEST, sample);
+                }
+                continue;
+            }
             let moment = match id.asset {
                 Asset::Machine(i) => day.moments[i],
                 // By counters it is another stream than by the watch.
@@ -233,12 +257,14 @@ struct View {
     state: State,
     /// Per machine: cooling air, oil side, aftercooler, thermostat, separator.
     worse: Vec<[Option<MachineState>; 5]>,
+    /// The state with every dryer's capacity a fifth less.
+    weak_dryers: Option<State>,
     room_unread: Option<f64>,
     moisture: f64,
 }
 
 impl View {
-    fn of(station: &Station, day: &Day) -> Option<Self> {
+    fn of(station: &Station, round: &Round, day: &Day) -> Option<Self> {
         let health = Health::new(station);
         let conditions = &day.conditions;
         let state = expect(station, &health, conditions).ok()?;
@@ -281,6 +307,17 @@ impl View {
                 ]
             })
             .collect();
+        let dew_point_read = round
+            .readings
+            .iter()
+            .any(|r| r.id.point == Point::DryerDewPoint);
+        let weak_dryers = dew_point_read
+            .then(|| {
+                let mut weak = health.clone();
+                weak.dryers.fill(PROBE);
+                expect(station, &weak, conditions).ok()
+            })
+            .flatten();
         let unread = Conditions {
             room: None,
             ..conditions.clone()
@@ -292,6 +329,7 @@ impl View {
             moisture: intake.humidity_ratio * 1e3,
             state,
             worse,
+            weak_dryers,
             room_unread,
         })
     }
@@ -321,6 +359,14 @@ impl View {
             }
             _ => model_value(station, &self.state, self.room_unread, day, id)?,
         };
+        match (id.point, id.asset) {
+            (Point::DryerDewPoint, asset) => {
+                let weak = self.weak_dryers.as_ref().and_then(|s| s.place(asset));
+                feels[0] = weak.map_or(0.0, |place| place.dew_point.si() - mid);
+            }
+            (Point::RoomTemperature, _) => feels[0] = mid - day.conditions.ambient.si(),
+            _ => {}
+        }
         let duty = match id.asset {
             Asset::Machine(i) => {
                 feels = self.feels(i, id.point, mid);
@@ -350,6 +396,45 @@ impl View {
         })
     }
 
+    /// A cycle by the watch of the only machine that runs while the plant rests: what goes then,
+    /// beside what all machines can deliver, in m³/s of reference air.
+    fn leak_test(&self, station: &Station, day: &Day, today: f64) -> Option<(PointId, Sample)> {
+        if day.working != Some(false) || station.headers.is_empty() {
+            return None;
+        }
+        let mut running =
+            (0..station.machines.len()).filter(|i| day.moments[*i] != Moment::Stopped);
+        let i = running.next()?;
+        if running.next().is_some() || day.duty_from[i] != DutyFrom::Watch {
+            return None;
+        }
+        let place = self.state.place(Asset::Machine(i))?;
+        let rated = |i: usize| station.machines[i].rated.fad.value.si();
+        let own = reference_air(place.dry_air).si();
+        let all: f64 = (0..station.machines.len()).map(rated).sum();
+        let id = PointId {
+            asset: Asset::Header(0),
+            point: Point::HeaderFlow,
+        };
+        let read = own * day.conditions.machines[i].duty;
+        Some((id, self.plain(day, read, own / rated(i) * all, today)))
+    }
+
+    /// A sample that no part of the model moves.
+    fn plain(&self, day: &Day, read: f64, mid: f64, today: f64) -> Sample {
+        Sample {
+            day: today,
+            read,
+            mid,
+            feels: [0.0; FELT],
+            warm_air: 0.0,
+            ambient: day.conditions.ambient.si(),
+            duty: mean_duty(day),
+            moisture: self.moisture,
+            reset: false,
+        }
+    }
+
     /// How far the valve holds a machine's oil (1 wholly, 0 not at all), and the share of the
     /// cooler's flow that it has open.
     fn held(&self, station: &Station, i: usize) -> Option<(f64, f64)> {
@@ -375,7 +460,12 @@ impl View {
                 .and_then(shown)
                 .map_or(0.0, |t| t - mid)
         };
-        [by(0), by(1), by(2), by(3), self.open(i, point), by(4)]
+        let separator = if point == Point::SeparatorDrop {
+            SEPARATOR_STEP
+        } else {
+            by(4)
+        };
+        [by(0), by(1), by(2), by(3), self.open(i, point), separator]
     }
 
     /// How far a valve that stays wholly open moves oil and outlet: the oil goes where the whole

@@ -7,6 +7,7 @@ mod cooled;
 mod flowing;
 mod gauges;
 mod limit;
+mod single;
 mod worn;
 
 use jiff::civil::Date;
@@ -37,12 +38,16 @@ use gauges::gauge_finding;
 
 /// Readings that teach a machine's own level before any change of it is looked for.
 const LEARN: usize = 15;
+/// Readings at least after a beginning.
+const AFTER: usize = 4;
 const OIL: Scale = Scale {
     level: 4.0,
     weather: 0.9,
     least_noise: 0.6,
     relative: false,
     learn: LEARN,
+    after: AFTER,
+    wears: None,
 };
 const OUTLET: Scale = Scale {
     level: 3.0,
@@ -50,39 +55,14 @@ const OUTLET: Scale = Scale {
     least_noise: 0.45,
     relative: false,
     learn: LEARN,
-};
-const POWER: Scale = Scale {
-    level: 0.035,
-    weather: 0.008,
-    least_noise: 0.006,
-    relative: true,
-    learn: LEARN,
-};
-const UNLOADED: Scale = Scale {
-    level: 0.08,
-    weather: 0.02,
-    least_noise: 0.012,
-    relative: true,
-    learn: LEARN,
-};
-const DEW_POINT: Scale = Scale {
-    level: 2.0,
-    weather: 0.7,
-    least_noise: 0.4,
-    relative: false,
-    learn: LEARN,
-};
-const ROOM: Scale = Scale {
-    level: 2.5,
-    weather: 0.8,
-    least_noise: 0.5,
-    relative: false,
-    learn: LEARN,
+    after: AFTER,
+    wears: None,
 };
 
+/// Newest samples over which a change must show what it is said to do.
+const SHOWS: usize = 15;
 /// A change that moves its reading by less than this is proven, but not worth telling.
 const LEAST_KELVIN: f64 = 1.2;
-const LEAST_SHARE: f64 = 0.015;
 /// A level is a machine's own from so many readings on.
 const OWN_FROM: usize = 20;
 /// Further than this from its own level a reading is news.
@@ -130,66 +110,23 @@ const MONTH: f64 = 30.44;
 pub(crate) fn tell(ctx: &mut Context<'_>, history: &History) -> Vec<Drift> {
     let mut drifts = Vec::new();
     let streams = &history.streams;
+    let mut hurries = Vec::new();
     for i in 0..ctx.station.machines.len() {
         cooled::cooling(ctx, streams, i, &mut drifts);
-        for (group, point, moment, scale, part, kind) in [
-            (
-                Group::Power,
-                Point::MachinePower,
-                Moment::Loaded,
-                POWER,
-                "power",
-                Kind::PowerHigh,
-            ),
-            (
-                Group::UnloadedPower,
-                Point::MachinePower,
-                Moment::Unloaded,
-                UNLOADED,
-                "unloaded-power",
-                Kind::UnloadedPowerHigh,
-            ),
-        ] {
-            let Some(stream) = streams.of(Asset::Machine(i), point, moment) else {
-                continue;
-            };
-            single(ctx, streams, group, stream, scale, part, kind, &mut drifts);
-        }
+        hurries.push(single::power(ctx, streams, i, &mut drifts));
+        single::unloaded(ctx, streams, i, &mut drifts);
     }
     for i in 0..ctx.station.dryers.len() {
-        let stream = streams.of(Asset::Dryer(i), Point::DryerDewPoint, Moment::Unknown);
-        if let Some(stream) = stream {
-            let (part, kind) = ("dew-point", Kind::DewPointHigh);
-            single(
-                ctx,
-                streams,
-                Group::DewPoint,
-                stream,
-                DEW_POINT,
-                part,
-                kind,
-                &mut drifts,
-            );
-        }
+        single::dew_point(ctx, streams, i, &mut drifts);
     }
-    if let Some(stream) = streams.of(Asset::Room, Point::RoomTemperature, Moment::Unknown) {
-        single(
-            ctx,
-            streams,
-            Group::Room,
-            stream,
-            ROOM,
-            "rise",
-            Kind::RoomHot,
-            &mut drifts,
-        );
-    }
+    single::room(ctx, streams, &mut drifts);
     flowing::delivery(ctx, streams, &mut drifts);
+    flowing::leakage(ctx, streams, &mut drifts);
     gauges::pressures(ctx, streams);
     for i in 0..ctx.station.filters.len() {
         worn::torn(ctx, streams, i);
     }
-    worn::wear(ctx, streams, &mut drifts);
+    worn::wear(ctx, streams, &hurries, &mut drifts);
     drifts
 }
 
@@ -343,62 +280,11 @@ fn grown_step(change: &Change) -> Step {
     )
 }
 
-/// A group of one reading.
-#[expect(clippy::too_many_arguments, reason = "one row of the table above")]
-fn single(
-    ctx: &mut Context<'_>,
-    streams: &Streams,
-    group: Group,
-    stream: &Stream,
-    scale: Scale,
-    part: &str,
-    kind: Kind,
-    drifts: &mut Vec<Drift>,
-) {
-    let asset = stream.id.asset;
-    let search = Search {
-        causes: causes(group),
-        words: words(ctx, asset),
-        streams: vec![(stream, scale)],
-    };
-    let outcome = search.run();
-    let id = format!("{}.{part}", ctx.station.id(asset));
-    take_back_own_levels(ctx, &outcome, &id, &[stream.id]);
-    for change in &outcome.changes {
-        let least = if scale.relative {
-            LEAST_SHARE
-        } else {
-            LEAST_KELVIN
-        };
-        if change.size < least || nothing(change) {
-            continue;
-        }
-        let finding = if change.cause.name == "gauge wrong" {
-            gauge_finding(ctx, streams, change)
-        } else {
-            single_finding(ctx, change, stream, scale, part, kind)
-        };
-        let Some(finding) = finding else { continue };
-        drifts.push(Drift {
-            subject: asset,
-            what: finding
-                .health
-                .as_ref()
-                .map_or_else(String::new, |h| h.what.clone()),
-            unit: if scale.relative { "1" } else { "K" }.to_owned(),
-            level: if scale.relative {
-                1.0 + change.size
-            } else {
-                change.size
-            },
-            per_month: change.a_day * MONTH,
-            limit: None,
-            spark: spark_of(change, scale.relative),
-            finding: finding.id.clone(),
-            chart: None,
-        });
-        merge(ctx, finding);
-    }
+/// What a change moved the newest samples by: the third largest, so that no single look makes it.
+fn lately(stream: &Stream, shows: impl Fn(&Sample) -> f64) -> Option<f64> {
+    let mut list: Vec<f64> = stream.samples.iter().rev().take(SHOWS).map(shows).collect();
+    list.sort_by(|a, b| b.abs().total_cmp(&a.abs()));
+    list.get(2).or(list.last()).copied()
 }
 
 /// Whether nothing wrong is the likeliest.
@@ -422,97 +308,6 @@ fn spark_of(change: &Change, relative: bool) -> Vec<f64> {
             if relative { 1.0 + x } else { x }
         })
         .collect()
-}
-
-fn single_finding(
-    ctx: &Context<'_>,
-    change: &Change,
-    stream: &Stream,
-    scale: Scale,
-    part: &str,
-    kind: Kind,
-) -> Option<Finding> {
-    let asset = stream.id.asset;
-    let sample = stream.samples.back()?;
-    let name = ctx.station.id(asset);
-    let mut f = draft(ctx, kind, asset, part, moment(change.course.begins()));
-    let grown = if scale.relative {
-        crate::say::percent(change.size)
-    } else {
-        ctx.units.kelvins(change.size)
-    };
-    let half = change.scatter(stream.id) * if scale.relative { sample.mid } else { 1.0 };
-    f.title = format!(
-        "{}: {}; it has grown by {grown} over its own level",
-        ctx.point_name(stream.id),
-        ctx.units
-            .beside(stream.id.point, sample.read, sample.mid, half),
-    );
-    f.evidence = vec![evidence_of(stream.id, sample)];
-    let (value, unit) = if scale.relative {
-        (1.0 + change.size, "1")
-    } else {
-        (change.size, "K")
-    };
-    f.health = Some(PartHealth {
-        what: match kind {
-            Kind::PowerHigh => "power on load",
-            Kind::UnloadedPowerHigh => "power unloaded",
-            Kind::DewPointHigh => "pressure dew point over expected",
-            _ => "room rise over expected",
-        }
-        .to_owned(),
-        unit,
-        value,
-        low: value - 1.96 * change.sigma,
-        high: value + 1.96 * change.sigma,
-        per_month: Some(change.a_day * MONTH),
-    });
-    f.causes = named(change);
-    f.next_check = next_check(ctx, change, asset);
-    f.urgency = Urgency::NextService;
-    match (kind, asset) {
-        (Kind::PowerHigh, Asset::Machine(i)) => {
-            let h = MachineHealth {
-                power: 1.0 + change.size,
-                ..MachineHealth::NEW
-            };
-            price(
-                &mut f,
-                ctx.year.of_health(ctx.station, i, &h, &MachineHealth::NEW),
-            );
-            f.action = format!(
-                "Find what {name} works against: separator, minimum-pressure valve, a gauge that reads low"
-            );
-            f.cautions = in_the_room();
-        }
-        (Kind::UnloadedPowerHigh, Asset::Machine(i)) => {
-            let h = MachineHealth {
-                unloaded_power: 1.0 + change.size,
-                ..MachineHealth::NEW
-            };
-            price(
-                &mut f,
-                ctx.year.of_health(ctx.station, i, &h, &MachineHealth::NEW),
-            );
-            f.action = format!("Have blowdown valve and intake valve of {name} looked at");
-            f.cautions = in_the_room();
-        }
-        (Kind::DewPointHigh, _) => {
-            f.action = format!(
-                "Look at condenser, drain and cooling air of {name}; refrigerant is for licensed people"
-            );
-            f.cautions = at_the_line(ctx.station, asset, ctx.units);
-        }
-        _ => {
-            f.action = "Open what is shut, clean louvres and fans of the room".to_owned();
-            f.cautions = in_the_room();
-        }
-    }
-    f.working.push(scatter_step(stream.id.point, half));
-    f.working.push(grown_step(change));
-    f.working.push(evidence_step(change));
-    Some(f)
 }
 
 /// The look that is expected to settle most for its effort.

@@ -174,12 +174,7 @@ struct Line {
 
 impl Line {
     /// Least squares in t − last; with a bend the slope after it is the line's own.
-    fn through(
-        values: &[(f64, f64)],
-        last: f64,
-        bend: Option<f64>,
-        floor: f64,
-    ) -> Option<Self> {
+    fn through(values: &[(f64, f64)], last: f64, bend: Option<f64>, floor: f64) -> Option<Self> {
         // y = now + a (t − last) + c min(0, t − τ): a is the slope after the bend.
         let row = |day: f64| [1.0, day - last, bend.map_or(0.0, |at| (day - at).min(0.0))];
         let size = if bend.is_some() { 3 } else { 2 };

@@ -6,11 +6,13 @@ use super::*;
 
 const VALVE: Formula = Formula {
     name: "what the valve does to the oil",
-    equation: "ΔT = x · ∂T/∂x, the largest of the newest readings",
+    equation: "ΔT = x · ∂T/∂x, the third largest of the newest readings",
     unit: "K",
     source: "the regression of all rounds, weighted with the forward model's sensitivities",
     mark: Mark::Derived,
 };
+/// A valve that strays by less does so with load and weather, K (common practice, no source).
+const LEAST_VALVE_K: f64 = 1.5;
 /// Warm air that makes less than this is proven, but can wait.
 const WARM_AIR_K: f64 = 3.0;
 
@@ -244,9 +246,6 @@ fn spark(change: &Change) -> Vec<f64> {
         .collect()
 }
 
-/// Newest samples over which a valve must show what it is said to do.
-const SHOWS: usize = 15;
-
 /// The valve holds the oil elsewhere than it did, or stays open.
 fn valve_finding(
     ctx: &Context<'_>,
@@ -262,14 +261,8 @@ fn valve_finding(
     let stream = streams.of(id.asset, id.point, Moment::Loaded)?;
     let last = stream.samples.back()?;
     // What is told is what the oil showed of late: in warm weather the valve holds nothing.
-    let shown = stream
-        .samples
-        .iter()
-        .rev()
-        .take(SHOWS)
-        .map(|s| Stream::feels(part, s) * change.size)
-        .max_by(|a, b| a.abs().total_cmp(&b.abs()))?;
-    if shown.abs() < LEAST_KELVIN {
+    let shown = lately(stream, |s| Stream::feels(part, s) * change.size)?;
+    if shown.abs() < LEAST_VALVE_K {
         return None;
     }
     let name = &ctx.station.machines[i].id;

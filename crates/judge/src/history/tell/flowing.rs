@@ -4,7 +4,7 @@
 //! header's flow is what they deliver together. Must not know: the cooling.
 
 use super::*;
-use crate::history::stream::{BY_COUNTERS, BY_WATCH, FELT};
+use crate::history::stream::{BY_COUNTERS, BY_TEST, BY_WATCH, FELT};
 
 const BY_THE_WATCH: Scale = Scale {
     level: 0.06,
@@ -12,6 +12,8 @@ const BY_THE_WATCH: Scale = Scale {
     least_noise: 0.02,
     relative: true,
     learn: 3,
+    after: 2,
+    wears: None,
 };
 /// The flow of one moment beside the mean of a day.
 const BY_THE_COUNTERS: Scale = Scale {
@@ -20,6 +22,8 @@ const BY_THE_COUNTERS: Scale = Scale {
     least_noise: 0.05,
     relative: true,
     learn: 30,
+    after: AFTER,
+    wears: None,
 };
 /// Less than this share is proven perhaps, but not worth telling.
 const LEAST_LOSS: f64 = 0.03;
@@ -146,4 +150,112 @@ fn lost(ctx: &Context<'_>, stream: &Stream, change: &Change, i: usize) -> Option
     f.working.push(grown_step(change));
     f.working.push(evidence_step(change));
     Some(f)
+}
+
+/// Timed cycles with the plant at rest, as a share of what the machines can deliver.
+const TESTS: Scale = Scale {
+    level: 0.5,
+    weather: 0.005,
+    least_noise: 0.004,
+    relative: true,
+    learn: 3,
+    after: 2,
+    wears: None,
+};
+/// A smaller growth is not worth a walk through the plant, as a share of capacity.
+const LEAST_LEAK: f64 = 0.02;
+/// Growth from which it is (common practice, no source).
+const LEAK_MATTERS: f64 = 0.05;
+
+const LEAK: Formula = Formula {
+    name: "growth of what goes with the plant at rest",
+    equation: "V = x · Σ V_rated",
+    unit: "m3/min",
+    source: "regression of the timed cycles off-shift, x as a share of capacity",
+    mark: Mark::Derived,
+};
+
+/// What the plant takes at rest, test by test.
+pub(super) fn leakage(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Drift>) {
+    let place = Asset::Header(0);
+    let Some(stream) = streams.of(place, Point::HeaderFlow, BY_TEST) else {
+        return;
+    };
+    let outcome = Search {
+        causes: causes(Group::Leakage),
+        words: Vec::new(),
+        streams: vec![(stream, TESTS)],
+    }
+    .run();
+    let Some(last) = stream.samples.back() else {
+        return;
+    };
+    for change in outcome.changes.iter().filter(|c| !nothing(c)) {
+        if change.size < LEAST_LEAK {
+            continue;
+        }
+        let grown = change.size * last.mid;
+        let begins = moment(change.course.begins());
+        let mut f = draft(ctx, Kind::Leakage, place, "leakage", begins);
+        f.title = format!(
+            "{} go with the plant at rest, {} more than before: leaks have grown",
+            ctx.units.flow(last.read),
+            ctx.units.flow(grown),
+        );
+        f.evidence = vec![Evidence {
+            id: stream.id,
+            read: last.read,
+            mid: Some(last.read - grown),
+            deviations: None,
+        }];
+        f.health = Some(PartHealth {
+            what: "leakage over before".to_owned(),
+            unit: "m3/min(ANR)",
+            value: grown * 60.0,
+            low: (change.size - 1.96 * change.sigma) * last.mid * 60.0,
+            high: (change.size + 1.96 * change.sigma) * last.mid * 60.0,
+            per_month: Some(change.a_day * MONTH * last.mid * 60.0),
+        });
+        f.causes = named(change);
+        price(
+            &mut f,
+            ctx.year
+                .of_air(ctx.station, grown, Some(ctx.year.hours_under_pressure())),
+        );
+        f.urgency = if change.size < LEAK_MATTERS {
+            f.urgency.max(Urgency::Watch)
+        } else {
+            f.urgency.min(Urgency::NextService)
+        };
+        f.next_check = Some(
+            "Walk the plant at rest and listen: couplings, hoses, drains, valves that pass".into(),
+        );
+        f.action = "Mark the leaks, mend the largest first, and time the cycle again".to_owned();
+        f.cautions = in_the_room();
+        f.working.push(LEAK.step(
+            format!(
+                "x = {} ± {} of {} m³/min",
+                round(change.size, 3),
+                round(1.96 * change.sigma, 3),
+                round(last.mid * 60.0, 2)
+            ),
+            grown * 60.0,
+        ));
+        f.working.push(evidence_step(change));
+        drifts.push(Drift {
+            subject: place,
+            what: "leakage over before".to_owned(),
+            unit: "m3/min(ANR)".to_owned(),
+            level: grown * 60.0,
+            per_month: change.a_day * MONTH * last.mid * 60.0,
+            limit: None,
+            spark: spark_of(change, false)
+                .iter()
+                .map(|x| x * last.mid * 60.0)
+                .collect(),
+            finding: f.id.clone(),
+            chart: None,
+        });
+        merge(ctx, f);
+    }
 }

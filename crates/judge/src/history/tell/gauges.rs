@@ -10,6 +10,8 @@ const PRESSURE: Scale = Scale {
     least_noise: 0.04e5,
     relative: false,
     learn: LEARN,
+    after: AFTER,
+    wears: None,
 };
 /// A pressure gauge that strays by less is within its class, Pa (class 1.6 of 10 bar, EN 837-1).
 const LEAST_PRESSURE: f64 = 0.16e5;

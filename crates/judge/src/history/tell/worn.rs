@@ -24,12 +24,19 @@ const FILTER: Scale = Scale {
     least_noise: 0.04,
     relative: true,
     learn: LEARN,
+    after: AFTER,
+    wears: None,
 };
 
 /// An element that has lost this share of its drop has a hole; less may be the gauge's zero.
 const TORN_SHARE: f64 = 0.25;
 /// Parts that wear towards their change.
-pub(super) fn wear(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Drift>) {
+pub(super) fn wear(
+    ctx: &mut Context<'_>,
+    streams: &Streams,
+    loading_since: &[Option<f64>],
+    drifts: &mut Vec<Drift>,
+) {
     for i in 0..ctx.station.machines.len() {
         let m = &ctx.station.machines[i];
         let separator = (m.separator.clean.value.si(), m.separator.change.si());
@@ -43,6 +50,7 @@ pub(super) fn wear(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Dr
             separator,
             "separator",
             Kind::SeparatorLoaded,
+            loading_since.get(i).copied().flatten(),
             drifts,
         );
         worn(
@@ -53,6 +61,7 @@ pub(super) fn wear(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Dr
             intake,
             "intake",
             Kind::IntakeChoked,
+            None,
             drifts,
         );
         worn(
@@ -63,6 +72,7 @@ pub(super) fn wear(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Dr
             (0.0, 1.0),
             "belt",
             Kind::BeltSlack,
+            None,
             drifts,
         );
     }
@@ -78,6 +88,7 @@ pub(super) fn wear(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Dr
             limits,
             "element",
             Kind::FilterLoaded,
+            None,
             drifts,
         );
     }
@@ -92,6 +103,7 @@ fn worn(
     (clean, change): (f64, f64),
     part: &str,
     kind: Kind,
+    known_since: Option<f64>,
     drifts: &mut Vec<Drift>,
 ) {
     let moments = [
@@ -114,7 +126,7 @@ fn worn(
         }
         (s.mid > 0.25 * clean).then(|| s.read / s.mid * clean)
     });
-    let Some(line) = line.filter(Wear::grows) else {
+    let Some(line) = line.filter(|l| known_since.is_some() || l.grows()) else {
         return;
     };
     let today = today(ctx);
@@ -137,15 +149,18 @@ fn worn(
         finding: id.clone(),
         chart: None,
     });
-    let Some(likely) = dates.likely else { return };
+    let likely = match dates.likely {
+        Some(likely) => likely,
+        None => return,
+    };
     let days = days_to(today, likely);
     let told = ctx.findings.iter().any(|f| f.id == id);
-    let hurries = line.hurry > TELL_HURRY;
+    let hurries = line.hurry > TELL_HURRY || known_since.is_some();
     if days > TELL_WEAR_DAYS && !told && !hurries {
         return;
     }
     let first = stream.samples.iter().rposition(|s| s.reset).unwrap_or(0);
-    let since = match line.since.filter(|_| hurries) {
+    let since = match known_since.or(line.since).filter(|_| hurries) {
         Some(day) => moment(day),
         None => stream.samples.get(first).and_then(|s| moment(s.day)),
     };

@@ -1,0 +1,352 @@
+//! Readings that stand alone, or nearly so: power on load and unloaded, dew point, room.
+//!
+//! Must not know: the cooling.
+
+use super::*;
+
+const POWER: Scale = Scale {
+    level: 0.035,
+    weather: 0.008,
+    least_noise: 0.006,
+    relative: true,
+    learn: LEARN,
+    after: AFTER,
+    wears: None,
+};
+/// A separator wears by itself; its reading has no weather, Pa.
+const SEPARATOR: Scale = Scale {
+    level: 0.15e5,
+    weather: 0.0,
+    least_noise: 0.02e5,
+    relative: false,
+    learn: 5,
+    after: 2,
+    wears: Some(0.1e5),
+};
+const UNLOADED: Scale = Scale {
+    level: 0.08,
+    weather: 0.02,
+    least_noise: 0.012,
+    relative: true,
+    learn: LEARN,
+    after: AFTER,
+    wears: None,
+};
+const DEW_POINT: Scale = Scale {
+    level: 2.0,
+    weather: 0.7,
+    least_noise: 0.4,
+    relative: false,
+    learn: LEARN,
+    after: AFTER,
+    wears: None,
+};
+const ROOM: Scale = Scale {
+    level: 2.5,
+    weather: 0.8,
+    least_noise: 0.5,
+    relative: false,
+    learn: LEARN,
+    after: AFTER,
+    wears: None,
+};
+
+/// What one reading is told as.
+struct Told {
+    part: &'static str,
+    kind: Kind,
+    what: &'static str,
+    /// A change that shows less is proven perhaps, but not worth telling.
+    least: f64,
+    /// Below this it is worth watching only.
+    matters: f64,
+}
+
+/// Power on load, beside the separator's own gauge. Says since when the separator loads faster than
+/// it did, where both bear that out.
+pub(super) fn power(
+    ctx: &mut Context<'_>,
+    streams: &Streams,
+    i: usize,
+    drifts: &mut Vec<Drift>,
+) -> Option<f64> {
+    let asset = Asset::Machine(i);
+    let of = |point| streams.of(asset, point, Moment::Loaded);
+    let stream = of(Point::MachinePower)?;
+    let separator = of(Point::SeparatorDrop).map(|s| (s, SEPARATOR));
+    let told = Told {
+        part: "power",
+        kind: Kind::PowerHigh,
+        what: "power on load",
+        least: 0.012,
+        matters: 0.025,
+    };
+    let list = [Some((stream, POWER)), separator].into_iter().flatten();
+    let outcome = search(ctx, asset, Group::Power, list.collect());
+    let loads = |c: &Change| separator.is_some() && c.cause.moves == Moves::Model(Part::Separator);
+    let since = outcome
+        .changes
+        .iter()
+        .find(|c| loads(c) && !nothing(c))
+        .map(|c| c.course.begins());
+    tell_all(
+        ctx,
+        streams,
+        &outcome,
+        (stream, POWER),
+        &told,
+        loads,
+        drifts,
+    );
+    since
+}
+
+pub(super) fn unloaded(
+    ctx: &mut Context<'_>,
+    streams: &Streams,
+    i: usize,
+    drifts: &mut Vec<Drift>,
+) {
+    let asset = Asset::Machine(i);
+    let Some(stream) = streams.of(asset, Point::MachinePower, Moment::Unloaded) else {
+        return;
+    };
+    let told = Told {
+        part: "unloaded-power",
+        kind: Kind::UnloadedPowerHigh,
+        what: "power unloaded",
+        least: 0.025,
+        matters: 0.06,
+    };
+    alone(
+        ctx,
+        streams,
+        Group::UnloadedPower,
+        (stream, UNLOADED),
+        &told,
+        drifts,
+    );
+}
+
+pub(super) fn dew_point(
+    ctx: &mut Context<'_>,
+    streams: &Streams,
+    i: usize,
+    drifts: &mut Vec<Drift>,
+) {
+    let asset = Asset::Dryer(i);
+    let Some(stream) = streams.of(asset, Point::DryerDewPoint, Moment::Unknown) else {
+        return;
+    };
+    let told = Told {
+        part: "dew-point",
+        kind: Kind::DewPointHigh,
+        what: "pressure dew point over expected",
+        least: 1.0,
+        matters: 2.0,
+    };
+    alone(
+        ctx,
+        streams,
+        Group::DewPoint,
+        (stream, DEW_POINT),
+        &told,
+        drifts,
+    );
+}
+
+pub(super) fn room(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Drift>) {
+    let Some(stream) = streams.of(Asset::Room, Point::RoomTemperature, Moment::Unknown) else {
+        return;
+    };
+    let told = Told {
+        part: "rise",
+        kind: Kind::RoomHot,
+        what: "room rise over expected",
+        least: 0.8,
+        matters: 3.0,
+    };
+    alone(ctx, streams, Group::Room, (stream, ROOM), &told, drifts);
+}
+
+fn search(
+    ctx: &Context<'_>,
+    asset: Asset,
+    group: Group,
+    streams: Vec<(&Stream, Scale)>,
+) -> Outcome {
+    Search {
+        causes: causes(group),
+        words: words(ctx, asset),
+        streams,
+    }
+    .run()
+}
+
+fn alone(
+    ctx: &mut Context<'_>,
+    streams: &Streams,
+    group: Group,
+    reading: (&Stream, Scale),
+    told: &Told,
+    drifts: &mut Vec<Drift>,
+) {
+    let outcome = search(ctx, reading.0.id.asset, group, vec![reading]);
+    tell_all(ctx, streams, &outcome, reading, told, |_| false, drifts);
+}
+
+fn tell_all(
+    ctx: &mut Context<'_>,
+    streams: &Streams,
+    outcome: &Outcome,
+    (stream, scale): (&Stream, Scale),
+    told: &Told,
+    told_elsewhere: impl Fn(&Change) -> bool,
+    drifts: &mut Vec<Drift>,
+) {
+    let asset = stream.id.asset;
+    let id = format!("{}.{}", ctx.station.id(asset), told.part);
+    take_back_own_levels(ctx, outcome, &id, &[stream.id]);
+    for change in &outcome.changes {
+        if nothing(change) || told_elsewhere(change) {
+            continue;
+        }
+        if change.cause.name == "gauge wrong" {
+            if let Some(finding) = gauge_finding(ctx, streams, change) {
+                merge(ctx, finding);
+            }
+            continue;
+        }
+        let shown = lately(stream, |s| change.shown(0, s, scale.relative));
+        let Some(shown) = shown.filter(|x| *x >= told.least) else {
+            continue;
+        };
+        let Some(finding) = finding(ctx, change, (stream, scale), told, shown) else {
+            continue;
+        };
+        // From the cause's own unit to what the reading shows of it.
+        let per_size = shown / change.size;
+        let base = if scale.relative { 1.0 } else { 0.0 };
+        drifts.push(Drift {
+            subject: asset,
+            what: told.what.to_owned(),
+            unit: if scale.relative { "1" } else { "K" }.to_owned(),
+            level: base + shown,
+            per_month: change.a_day * MONTH * per_size,
+            limit: None,
+            spark: spark_of(change, false)
+                .iter()
+                .map(|x| base + x * per_size)
+                .collect(),
+            finding: finding.id.clone(),
+            chart: None,
+        });
+        merge(ctx, finding);
+    }
+}
+
+fn finding(
+    ctx: &Context<'_>,
+    change: &Change,
+    (stream, scale): (&Stream, Scale),
+    told: &Told,
+    shown: f64,
+) -> Option<Finding> {
+    let asset = stream.id.asset;
+    let sample = stream.samples.back()?;
+    let name = ctx.station.id(asset);
+    let begins = moment(change.course.begins());
+    let mut f = draft(ctx, told.kind, asset, told.part, begins);
+    let grown = if scale.relative {
+        say::percent(shown)
+    } else {
+        ctx.units.kelvins(shown)
+    };
+    let half = change.scatter(stream.id) * if scale.relative { sample.mid } else { 1.0 };
+    f.title = format!(
+        "{}: {}; it has grown by {grown} over its own level",
+        ctx.point_name(stream.id),
+        ctx.units
+            .beside(stream.id.point, sample.read, sample.mid, half),
+    );
+    f.evidence = vec![evidence_of(stream.id, sample)];
+    let per_size = shown / change.size;
+    let (value, unit) = if scale.relative {
+        (1.0 + shown, "1")
+    } else {
+        (shown, "K")
+    };
+    let half_health = 1.96 * (change.sigma * per_size).abs();
+    f.health = Some(PartHealth {
+        what: told.what.to_owned(),
+        unit,
+        value,
+        low: value - half_health,
+        high: value + half_health,
+        per_month: Some(change.a_day * MONTH * per_size),
+    });
+    f.causes = named(change);
+    f.next_check = next_check(ctx, change, asset);
+    f.urgency = if shown < told.matters {
+        Urgency::Watch
+    } else {
+        Urgency::NextService
+    };
+    match (told.kind, asset) {
+        (Kind::PowerHigh, Asset::Machine(i)) => {
+            let h = MachineHealth {
+                power: 1.0 + shown,
+                ..MachineHealth::NEW
+            };
+            price(
+                &mut f,
+                ctx.year.of_health(ctx.station, i, &h, &MachineHealth::NEW),
+            );
+            f.action = format!(
+                "Find what {name} works against: separator, minimum-pressure valve, a gauge that reads low"
+            );
+            f.cautions = in_the_room();
+        }
+        (Kind::UnloadedPowerHigh, Asset::Machine(i)) => {
+            let h = MachineHealth {
+                unloaded_power: 1.0 + shown,
+                ..MachineHealth::NEW
+            };
+            price(
+                &mut f,
+                ctx.year.of_health(ctx.station, i, &h, &MachineHealth::NEW),
+            );
+            f.action = format!("Have blowdown valve and intake valve of {name} looked at");
+            f.cautions = in_the_room();
+        }
+        (Kind::DewPointHigh, _) => {
+            f.action = format!(
+                "Look at condenser, drain and cooling air of {name}; refrigerant is for licensed people"
+            );
+            f.cautions = at_the_line(ctx.station, asset, ctx.units);
+        }
+        _ => {
+            f.action = "Open what is shut, clean louvres and fans of the room".to_owned();
+            f.cautions = in_the_room();
+        }
+    }
+    f.working.push(scatter_step(stream.id.point, half));
+    f.working.push(SHOWN.step(
+        format!(
+            "x = {} ± {}",
+            round(change.size, 3),
+            round(1.96 * change.sigma, 3)
+        ),
+        shown,
+    ));
+    f.working.push(evidence_step(change));
+    Some(f)
+}
+
+const SHOWN: Formula = Formula {
+    name: "growth over its own level",
+    equation: "x · ∂r/∂x, the third largest of the newest readings, x = B/(A + π)",
+    unit: "K, or a share",
+    source: "the regression of all rounds, weighted with the forward model's sensitivities",
+    mark: Mark::Derived,
+};
