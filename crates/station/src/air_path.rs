@@ -2,6 +2,8 @@
 //!
 //! Must not know: the file's syntax, flows and pressures.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use crate::model::Asset;
 
 /// Places one after the other.
@@ -48,5 +50,37 @@ impl AirPath {
             .iter()
             .take_while(|&&a| a != asset)
             .any(|a| matches!(a, Asset::Vessel(_)))
+    }
+
+    /// The machines whose air goes through each thing.
+    #[must_use]
+    pub fn machines_before(&self) -> BTreeMap<Asset, BTreeSet<usize>> {
+        fn walk(
+            path: &Path,
+            from: &BTreeSet<usize>,
+            out: &mut BTreeMap<Asset, BTreeSet<usize>>,
+        ) -> BTreeSet<usize> {
+            let mut machines = from.clone();
+            for stage in path {
+                match stage {
+                    Stage::One(Asset::Machine(i)) => {
+                        machines.insert(*i);
+                    }
+                    Stage::One(asset) => {
+                        out.insert(*asset, machines.clone());
+                    }
+                    Stage::SideBySide(branches) => {
+                        let before = machines.clone();
+                        for branch in branches {
+                            machines.extend(walk(branch, &before, out));
+                        }
+                    }
+                }
+            }
+            machines
+        }
+        let mut out = BTreeMap::new();
+        walk(&self.stages, &BTreeSet::new(), &mut out);
+        out
     }
 }

@@ -15,3 +15,4 @@ pub mod forward;
 pub mod model;
 pub mod point;
 pub mod round;
+pub mod valves;

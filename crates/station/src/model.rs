@@ -431,6 +431,8 @@ pub struct Dryer {
     pub rated_ambient: Temperature,
     /// Share of the liquid that it takes to its drain.
     pub separates: Known<f64>,
+    /// Whether it drains what it condenses although no drain of it is described.
+    pub own_drain: bool,
 }
 
 /// A filter.
@@ -605,6 +607,14 @@ impl Station {
             .enumerate()
             .filter(move |(_, d)| d.on == asset)
             .map(|(i, _)| i)
+    }
+
+    /// Whether something takes the liquid of a thing away: a drain, or a dryer's own.
+    #[must_use]
+    pub fn is_drained(&self, asset: Asset) -> bool {
+        let own =
+            matches!(asset, Asset::Dryer(i) if self.dryers.get(i).is_some_and(|d| d.own_drain));
+        own || self.drains_of(asset).next().is_some()
     }
 
     /// The atmosphere at the site's altitude (ISO 2533).

@@ -26,6 +26,7 @@ use reader::{Gathered, Reader};
 use tree::{Table, Value};
 
 use super::problem::Problem;
+use crate::air_path::AirPath;
 use crate::model::{Asset, Machine, Station};
 
 /// The commented station file to start from: complete, and valid as it stands.
@@ -115,7 +116,7 @@ fn read(gathered: &Gathered, root: &Table) -> Option<Station> {
     let machines = machines(gathered, &assets, &drained);
     let before = path
         .as_ref()
-        .map(air_path::machines_before)
+        .map(AirPath::machines_before)
         .unwrap_or_default();
     let air: BTreeMap<Asset, f64> = before
         .into_iter()
@@ -130,12 +131,7 @@ fn read(gathered: &Gathered, root: &Table) -> Option<Station> {
     let fed = |asset| air.get(&asset).copied();
 
     let vessels = each(gathered, &assets, "vessel", |i, r, item| {
-        treatment::vessel(
-            r,
-            &item.id,
-            is_drained(Asset::Vessel(i)),
-            fed(Asset::Vessel(i)),
-        )
+        treatment::vessel(r, &item.id, is_drained(Asset::Vessel(i)))
     });
     let dryers = each(gathered, &assets, "dryer", |i, r, item| {
         treatment::dryer(

@@ -439,20 +439,23 @@ impl Walker<'_> {
 
     /// Takes the liquid to the drain, if one is fitted; returns what it takes, kg/s.
     fn drain(&mut self, asset: Asset, out: &mut Stream, share: f64) -> f64 {
-        let drains: Vec<usize> = self.station.drains_of(asset).collect();
-        if drains.is_empty() || out.dry <= 0.0 {
+        if !self.station.is_drained(asset) || out.dry <= 0.0 {
             return 0.0;
         }
         let taken = out.liquid * share.clamp(0.0, 1.0);
         out.liquid -= taken;
         let kg_s = taken * out.dry;
         self.walk.water.drained += kg_s;
-        self.walk.owed.push(Owed {
-            on: asset,
-            drains,
-            kg_s,
-            duty: out.mean / out.dry,
-        });
+        // A dryer's own drain that is not described has no name to owe by.
+        let drains: Vec<usize> = self.station.drains_of(asset).collect();
+        if !drains.is_empty() {
+            self.walk.owed.push(Owed {
+                on: asset,
+                drains,
+                kg_s,
+                duty: out.mean / out.dry,
+            });
+        }
         kg_s
     }
 

@@ -132,6 +132,7 @@ pub(crate) fn station(time_zone: &str) -> Station {
             rated_inlet: Temperature::from_celsius(35.0),
             rated_ambient: Temperature::from_celsius(25.0),
             separates: known(0.9, 0.1),
+            own_drain: false,
         }],
         filters: vec![Filter {
             id: "F1".to_owned(),

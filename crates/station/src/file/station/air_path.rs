@@ -2,7 +2,7 @@
 //!
 //! Must not know: what the things are rated for.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use super::assets::Assets;
 use super::reader::Gathered;
@@ -175,35 +175,4 @@ impl Walk<'_> {
             }
         }
     }
-}
-
-/// The machines whose air goes through each thing.
-pub(super) fn machines_before(path: &AirPath) -> BTreeMap<Asset, BTreeSet<usize>> {
-    fn walk(
-        path: &Path,
-        from: &BTreeSet<usize>,
-        out: &mut BTreeMap<Asset, BTreeSet<usize>>,
-    ) -> BTreeSet<usize> {
-        let mut machines = from.clone();
-        for stage in path {
-            match stage {
-                Stage::One(Asset::Machine(i)) => {
-                    machines.insert(*i);
-                }
-                Stage::One(asset) => {
-                    out.insert(*asset, machines.clone());
-                }
-                Stage::SideBySide(branches) => {
-                    let before = machines.clone();
-                    for branch in branches {
-                        machines.extend(walk(branch, &before, out));
-                    }
-                }
-            }
-        }
-        machines
-    }
-    let mut out = BTreeMap::new();
-    walk(&path.stages, &BTreeSet::new(), &mut out);
-    out
 }

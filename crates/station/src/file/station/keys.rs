@@ -284,6 +284,7 @@ pub(crate) const KEYS: &[(&str, Holds)] = &[
     ),
     ("dryer.derate", Number(0.0, 0.1, 1.0)),
     ("dryer.separates", Number(0.0, 1.0, 1.0)),
+    ("dryer.drain", Yes),
     ("dryer.rated", Table),
     (
         "dryer.rated.flow",

@@ -11,47 +11,31 @@ use super::assets::Assets;
 use super::keys::DRYER_KINDS;
 use super::machine::separates;
 use super::reader::{Reader, did_you_mean, one_of};
-use crate::file::unit::{self, Kind, short};
+use crate::file::unit::short;
 use crate::model::{
     Asset, Drain, DrainKind, Dryer, DryerKind, Filter, Header, Inspection, Pipe, SafetyValve,
     Vessel,
 };
 
-/// A vessel; `before` is the air of the machines before it, m³/s, if the air path is sound.
-pub(super) fn vessel(
-    r: &Reader<'_>,
-    id: &str,
-    drained: bool,
-    before: Option<f64>,
-) -> Option<Vessel> {
+/// A vessel. Whether its safety valve suits it is no matter of the file: [`crate::valves`] tells.
+pub(super) fn vessel(r: &Reader<'_>, id: &str, drained: bool) -> Option<Vessel> {
     ["volume", "max_pressure"]
         .iter()
         .for_each(|key| r.need(key));
     let volume = r.quantity("volume");
-    let max = r.given_quantity("max_pressure");
-    let valve = r.has("safety_valve").then(|| r.table("safety_valve")).and_then(|v| {
-        v.need("set");
-        let set = v.given_quantity("set");
-        let hint = "a safety valve opens at or below the pressure that the vessel may stand";
-        v.not_above("set", set.as_ref(), "max_pressure", max.as_ref(), hint);
-        let capacity = v.given_quantity("capacity");
-        if let (Some(capacity), Some(before)) = (&capacity, before)
-            && capacity.si < before
-        {
-            let what = format!(
-                "{} is less than the machines before it deliver, {}",
-                capacity.text,
-                unit::show(Kind::FreeAir, before)
-            );
-            let hint = "look at the valve's plate; a valve that is too small is a case for the inspector";
-            v.tell(capacity.line, "capacity", what, Some(hint.to_owned()));
-        }
-        Some(SafetyValve {
-            set: GaugePressure::new(set?.si),
-            capacity: capacity.map(|t| FreeAir::new(t.si)),
-            due: v.day("due").map(|f| f.value),
-        })
-    });
+    let max = r.quantity("max_pressure");
+    let valve = r
+        .has("safety_valve")
+        .then(|| r.table("safety_valve"))
+        .and_then(|v| {
+            v.need("set");
+            let (set, capacity) = (v.quantity("set"), v.quantity("capacity"));
+            Some(SafetyValve {
+                set: GaugePressure::new(set?.value),
+                capacity: capacity.map(|t| FreeAir::new(t.value)),
+                due: v.day("due").map(|f| f.value),
+            })
+        });
     let inspection = r.has("inspection").then(|| r.table("inspection")).map(|i| {
         let (last, due) = (i.day("last"), i.day("due"));
         if let (Some(last), Some(due)) = (&last, &due)
@@ -70,7 +54,7 @@ pub(super) fn vessel(
     Some(Vessel {
         id: id.to_owned(),
         volume_m3: volume?.value,
-        max_pressure: GaugePressure::new(max?.si),
+        max_pressure: GaugePressure::new(max?.value),
         safety_valve: valve,
         inspection,
         u_w_m2k: u.known(|u| u),
@@ -78,7 +62,7 @@ pub(super) fn vessel(
     })
 }
 
-/// A dryer; `before` as for a vessel.
+/// A dryer; `before` is the air of the machines before it, m³/s, if the air path is sound.
 pub(super) fn dryer(r: &Reader<'_>, id: &str, drained: bool, before: Option<f64>) -> Option<Dryer> {
     ["kind", "dew_point"].iter().for_each(|key| r.need(key));
     let kind = dryer_kind(r);
@@ -105,7 +89,20 @@ pub(super) fn dryer(r: &Reader<'_>, id: &str, drained: bool, before: Option<f64>
         let hint = "a dryer holds a dew point below its inlet";
         r.below("dew_point", Some(dew), "rated.inlet", Some(&inlet), hint);
     }
-    let separates = separates(r, r, drained);
+    let own_drain = match kind {
+        _ if drained => {
+            let hint = "leave it out: the `[[drain]]` of this dryer says it";
+            r.refuse("drain", "is told twice", hint);
+            false
+        }
+        Some(DryerKind::Refrigeration { .. }) => r.yes_or_default("drain"),
+        _ => {
+            let hint = "describe it as a `[[drain]]`, or leave it out";
+            r.refuse("drain", "is for refrigeration dryers", hint);
+            false
+        }
+    };
+    let separates = separates(r, r, drained || own_drain);
     Some(Dryer {
         id: id.to_owned(),
         kind: kind?,
@@ -117,6 +114,7 @@ pub(super) fn dryer(r: &Reader<'_>, id: &str, drained: bool, before: Option<f64>
         rated_inlet: Temperature::new(inlet.si),
         rated_ambient: Temperature::new(ambient.si),
         separates,
+        own_drain,
     })
 }
 
@@ -157,7 +155,7 @@ fn dryer_kind(r: &Reader<'_>) -> Option<DryerKind> {
     }
 }
 
-/// A filter; `before` as for a vessel.
+/// A filter; `before` as for a dryer.
 pub(super) fn filter(
     r: &Reader<'_>,
     id: &str,
