@@ -88,7 +88,7 @@ fn days(study: &Study) -> Vec<String> {
         }
         let energy = power.map_or(0.0, |at_power| study.channels[at_power].days[at].integral);
         figures.push(energy / 3.6e6);
-        figures.extend(states.hours);
+        figures.extend(study::plain(&states.hours));
         figures.extend([states.loads as f64, states.starts as f64]);
         let figures: Vec<String> = figures.iter().map(|f| format!("{f:?}")).collect();
         format!("[\"{}\",{}]", states.date, figures.join(","))

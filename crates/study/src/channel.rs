@@ -37,6 +37,15 @@ impl Channel {
         })
     }
 
+    /// The current of this machine.
+    #[must_use]
+    pub fn current_of(machine: usize) -> Self {
+        Self::Point(PointId {
+            asset: Asset::Machine(machine),
+            point: Point::MachineCurrent,
+        })
+    }
+
     /// Whether a value that does not change says nothing: signals, counters, and what is copied
     /// from a slow source.
     pub(crate) fn may_stand_still(self) -> bool {

@@ -1,9 +1,18 @@
 //! The figures of a log: of each local day, each channel and each machine.
 //!
-//! Values are SI: W, Pa above atmosphere, K. Must not know: how they came about.
+//! Values are SI: W, Pa above atmosphere, K, m³/s of reference air (20 °C, 1 bar(a), dry); hours, kWh
+//! and m³ where the name says so. Must not know: how they came about.
+
+mod air;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
+use judge::{Finding, NotJudged};
+
+pub use air::{
+    Band95, CloseUp, CloseUpSlope, ControlBand, Demand, DewPoints, Leakage, LeakageMethod,
+    StationFigures, Storage,
+};
 
 use crate::channel::Channel;
 use crate::clean::left_out::LeftOut;
@@ -30,6 +39,26 @@ pub struct Study {
     pub machines: Vec<MachineDays>,
     /// The distribution of each pressure that was logged.
     pub pressures: Vec<Pressures>,
+    /// The distribution of each dew point that was logged.
+    pub dew_points: Vec<DewPoints>,
+    /// All machines together.
+    pub station: StationFigures,
+    /// The storage that the pressure's slopes show; `None` where they show none.
+    pub storage: Option<Storage>,
+    /// The pressures at which each machine really took load and gave it up.
+    pub control_bands: Vec<ControlBand>,
+    /// What the plant takes.
+    pub demand: Demand,
+    /// The leakage, by each way that the log allows.
+    pub leakage: Vec<Leakage>,
+    /// What has to be said about the figures: where ways disagree, what they rest on.
+    pub remarks: Vec<String>,
+    /// A usual cycle off-shift, close up; `None` where there is none.
+    pub close_up: Option<CloseUp>,
+    /// What is worth telling, in order of telling.
+    pub findings: Vec<Finding>,
+    /// What could not be said, and why.
+    pub not_judged: Vec<NotJudged>,
     /// The first 1000 cells and rows that could not be read.
     pub rejected: Vec<RejectedCell>,
     /// How many there are in all.
@@ -104,23 +133,83 @@ pub struct Day {
 pub enum State {
     /// It stands still.
     Stopped,
-    /// It runs and delivers nothing.
+    /// It runs, delivers nothing, and its separator is blown down.
     Unloaded,
-    /// It delivers air.
+    /// It delivers all the air that it can.
     Loaded,
+    /// It has just unloaded: its separator blows down, its power falls.
+    BlowingDown,
+    /// It delivers, with its intake throttled.
+    Modulating,
+    /// It delivers, at less than its full speed.
+    AtSpeed,
 }
 
+/// How many states there are.
+pub const STATES: usize = 6;
+
 impl State {
-    /// All, in order of power.
-    pub const ALL: [Self; 3] = [Self::Stopped, Self::Unloaded, Self::Loaded];
+    /// All, in the order of every array of states.
+    pub const ALL: [Self; STATES] = [
+        Self::Stopped,
+        Self::Unloaded,
+        Self::Loaded,
+        Self::BlowingDown,
+        Self::Modulating,
+        Self::AtSpeed,
+    ];
+
+    /// Its name, as in the study's JSON.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Stopped => "stopped",
+            Self::Unloaded => "unloaded",
+            Self::Loaded => "loaded",
+            Self::BlowingDown => "blowing_down",
+            Self::Modulating => "modulating",
+            Self::AtSpeed => "at_speed",
+        }
+    }
+
+    /// Stopped, unloaded or loaded.
+    #[must_use]
+    pub const fn plain(self) -> Self {
+        match self {
+            Self::Stopped => Self::Stopped,
+            Self::Unloaded | Self::BlowingDown => Self::Unloaded,
+            Self::Loaded | Self::Modulating | Self::AtSpeed => Self::Loaded,
+        }
+    }
 
     pub(crate) const fn index(self) -> usize {
         match self {
             Self::Stopped => 0,
             Self::Unloaded => 1,
             Self::Loaded => 2,
+            Self::BlowingDown => 3,
+            Self::Modulating => 4,
+            Self::AtSpeed => 5,
         }
     }
+}
+
+/// Stopped, unloaded and loaded out of all states.
+#[must_use]
+pub fn plain(states: &[f64; STATES]) -> [f64; 3] {
+    let [
+        stopped,
+        unloaded,
+        loaded,
+        blowing_down,
+        modulating,
+        at_speed,
+    ] = *states;
+    [
+        stopped,
+        unloaded + blowing_down,
+        loaded + modulating + at_speed,
+    ]
 }
 
 /// Where the levels between the states come from.
@@ -128,7 +217,7 @@ impl State {
 pub enum LevelsFrom {
     /// Half-way between the powers that the station file gives.
     StationFile,
-    /// The emptiest places between the powers that were read at the start of the log.
+    /// The emptiest places between the powers that were read.
     Learned,
     /// The station file's defaults: the log's start does not show the levels apart.
     Defaults,
@@ -143,6 +232,10 @@ pub struct Levels {
     pub runs_w: f64,
     /// Above, it is loaded.
     pub loaded_w: f64,
+    /// Unloaded it draws about this.
+    pub usual_unloaded_w: f64,
+    /// On full load it draws about this.
+    pub usual_loaded_w: f64,
     /// Half the width of the band about `runs_w` within which the state stays.
     pub runs_band_w: f64,
     /// Half the width of the band about `loaded_w` within which the state stays.
@@ -156,8 +249,13 @@ pub struct Levels {
 pub struct MachineDays {
     /// Its index in the station.
     pub machine: usize,
-    /// How its state was told.
+    /// How its state was told, at the end of the log.
     pub levels: Levels,
+    /// How often the levels had to be learned anew on the way.
+    pub levels_moved: u64,
+    /// How sure its states are, 0…1: the share of the time in which the power stood clear of the
+    /// levels, or in which the machine's own signals and its power agreed.
+    pub confidence: f64,
     /// Its local hours, in order.
     pub hours: Vec<MachineHour>,
     /// Its days, in order: the sums of their hours.
@@ -174,9 +272,9 @@ pub struct MachineHour {
     /// The hour of the day, 0…23. Where the clocks go back, one hour is twice as long.
     pub hour: i8,
     /// Hours in each state.
-    pub hours: [f64; 3],
+    pub hours: [f64; STATES],
     /// Energy in each state, kWh; 0 where no power was read.
-    pub kwh: [f64; 3],
+    pub kwh: [f64; STATES],
     /// How often it took load.
     pub loads: u64,
     /// How often it gave load up.
@@ -185,6 +283,8 @@ pub struct MachineHour {
     pub starts: u64,
     /// How often it stopped.
     pub stops: u64,
+    /// Air delivered, m³; `None` where the forward model does not say.
+    pub delivered_m3: Option<f64>,
 }
 
 /// One machine on one local day. Arrays follow [`State::ALL`].
@@ -193,9 +293,9 @@ pub struct MachineDay {
     /// The local date.
     pub date: Date,
     /// Hours in each state.
-    pub hours: [f64; 3],
+    pub hours: [f64; STATES],
     /// Energy in each state, kWh; 0 where no power was read.
-    pub kwh: [f64; 3],
+    pub kwh: [f64; STATES],
     /// How often it took load.
     pub loads: u64,
     /// How often it gave load up.
@@ -204,15 +304,21 @@ pub struct MachineDay {
     pub starts: u64,
     /// How often it stopped.
     pub stops: u64,
+    /// Air delivered, m³; `None` where the forward model does not say.
+    pub delivered_m3: Option<f64>,
 }
 
-/// One machine over the whole log. Arrays follow [`State::ALL`].
-#[derive(Debug, Clone, PartialEq)]
-pub struct MachineTotals {
+/// One machine over a part of the log. Arrays follow [`State::ALL`].
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Period {
     /// Hours in each state.
-    pub hours: [f64; 3],
+    pub hours: [f64; STATES],
     /// Energy in each state, kWh.
-    pub kwh: [f64; 3],
+    pub kwh: [f64; STATES],
+    /// Its cost, in the currency of the station file; `None` without a price.
+    pub cost: Option<[f64; STATES]>,
+    /// Its carbon, kg CO₂e; `None` where the station file does not tell.
+    pub carbon_kg: Option<[f64; STATES]>,
     /// How often it started.
     pub starts: u64,
     /// How often it took load.
@@ -221,6 +327,48 @@ pub struct MachineTotals {
     pub cycles_per_hour: Option<f64>,
     /// The most loads in one hour of the clock.
     pub worst_cycles_per_hour: u64,
+    /// The most starts in one hour of the clock.
+    pub worst_starts_per_hour: u64,
+    /// Hours loaded over hours run; `None` if it never ran.
+    pub duty: Option<f64>,
+    /// Air delivered, m³.
+    pub delivered_m3: Option<Band95>,
+    /// Air blown down from its separator, m³.
+    pub blown_down_m3: Option<f64>,
+    /// Energy of all states for each m³ delivered, kWh/m³.
+    pub specific_energy_kwh_m3: Option<f64>,
+    /// Mean power on load over mean delivery on load, kW/(m³/min).
+    pub specific_power_kw_min_m3: Option<f64>,
+}
+
+/// One machine over the whole log. Arrays follow [`State::ALL`].
+#[derive(Debug, Clone, PartialEq)]
+pub struct MachineTotals {
+    /// The whole log.
+    pub whole: Period,
+    /// Hours that touch working hours; `None` without working hours in the station file.
+    pub working: Option<Period>,
+    /// Hours that lie wholly outside working hours; `None` without any.
+    pub off_shift: Option<Period>,
+    /// Each day of the week, Monday first.
+    pub weekdays: [Period; 7],
+    /// Hours in each state.
+    pub hours: [f64; STATES],
+    /// Energy in each state, kWh.
+    pub kwh: [f64; STATES],
+    /// How often it started.
+    pub starts: u64,
+    /// How often it took load.
+    pub loads: u64,
+    /// Loads in an hour in which it ran, on average; `None` if it never ran.
+    pub cycles_per_hour: Option<f64>,
+    /// The most loads in one hour of the clock.
+    pub worst_cycles_per_hour: u64,
+    /// In how many hours of the clock it took load so often: 0 times, once, … The last entry holds
+    /// all hours with as many loads as it, or more.
+    pub hours_by_loads: Vec<u64>,
+    /// The same for starts.
+    pub hours_by_starts: Vec<u64>,
     /// Hours loaded over hours run; `None` if it never ran.
     pub duty: Option<f64>,
     /// Share of the time on load outside working hours, over hours that lie wholly outside: what
@@ -230,6 +378,9 @@ pub struct MachineTotals {
     /// Share of the time on load in each hour of the week, Monday 00:00 first; `None` where none
     /// was logged. 168 of them.
     pub load_share_by_hour_of_week: Vec<Option<f64>>,
+    /// Mean power in each hour of the day, by state, W: what a day looks like. 24 of them; their
+    /// sum over the states is the machine's mean power in that hour.
+    pub power_by_hour_of_day_w: Vec<[f64; STATES]>,
 }
 
 /// The distribution of the pressure at one place, by time, Pa above atmosphere.
@@ -251,4 +402,7 @@ pub struct Pressures {
     pub hours_below_wanted: Option<f64>,
     /// The fastest fall from one reading to the next, Pa/s, as a positive number.
     pub fastest_fall: f64,
+    /// The fastest fall that lasted, over 10 s or three readings, whichever is longer, Pa/s, as a
+    /// positive number; `None` where no readings lie close enough.
+    pub fastest_lasting_fall: Option<f64>,
 }

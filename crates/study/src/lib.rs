@@ -19,11 +19,14 @@
 mod channel;
 mod clean;
 mod figures;
+mod findings;
+mod forward;
 mod options;
 mod pass;
 pub mod read;
 mod reduce;
 mod sink;
+mod whole;
 
 use station::file::problem::Problem;
 use station::model::Station;
@@ -31,8 +34,9 @@ use station::model::Station;
 pub use channel::Channel;
 pub use clean::left_out::{LeftOut, Why};
 pub use figures::{
-    ChannelDays, Day, Levels, LevelsFrom, MachineDay, MachineDays, MachineHour, MachineTotals,
-    Pressures, RejectedCell, SourceRead, State, Study,
+    Band95, ChannelDays, CloseUp, CloseUpSlope, ControlBand, Day, Demand, DewPoints, Leakage,
+    LeakageMethod, Levels, LevelsFrom, MachineDay, MachineDays, MachineHour, MachineTotals, Period,
+    Pressures, RejectedCell, STATES, SourceRead, State, StationFigures, Storage, Study, plain,
 };
 pub use options::{LogHolds, LogOptions, LogSource};
 pub use pass::{LogColumn, LogRows, Passed, log_columns, pass_log};

@@ -5,6 +5,8 @@
 //!
 //! Must not know: text, threads.
 
+mod air;
+mod current;
 mod machine;
 mod track;
 
@@ -12,22 +14,27 @@ use jiff::Timestamp;
 use physics::quantity::GaugePressure;
 use station::file::problem::Problem;
 use station::model::{Asset, Station};
-use station::point::Dimension;
+use station::point::{Dimension, Point};
 
-use self::machine::MachineTrack;
+pub(crate) use self::air::{AirTrack, breathes, stated_volume};
+use self::current::Current;
+pub(crate) use self::machine::MachineTrack;
 use self::track::{Shared, Track};
 use crate::channel::Channel;
 use crate::clean::learn::{self, learn};
 use crate::clean::left_out::{LeftOut, List, Why, stamp};
 use crate::clean::order::Order;
-use crate::figures::{ChannelDays, LevelsFrom, MachineDays, RejectedCell, SourceRead, Study};
+use crate::figures::{ChannelDays, LevelsFrom, RejectedCell, SourceRead, Study};
 use crate::options::LogOptions;
 use crate::read::Plan;
 use crate::read::batch::Batch;
 use crate::reduce::days::Calendar;
+use crate::reduce::levels;
 use crate::reduce::pressure::Pressure;
-use crate::reduce::{levels, totals};
+use crate::whole;
 
+/// How well a dew point is read, K, one standard deviation (common practice, no source).
+const DEW_POINT_SIGMA: f64 = 1.0;
 /// So much of what was left out or rejected is told in words.
 const TOLD: usize = 1000;
 
@@ -47,6 +54,7 @@ pub(crate) struct Sink<'a> {
     calendar: Calendar,
     tracks: Vec<Track>,
     machines: Vec<MachineTrack>,
+    air: AirTrack,
     sources: Vec<SourceRead>,
     rejected: Vec<RejectedCell>,
     rejected_total: u64,
@@ -75,6 +83,7 @@ impl<'a> Sink<'a> {
             calendar: Calendar::new(&station.site.time_zone),
             tracks: Vec::new(),
             machines: Vec::new(),
+            air: AirTrack::new(station),
             sources: Vec::new(),
             rejected: Vec::new(),
             rejected_total: 0,
@@ -191,7 +200,11 @@ impl<'a> Sink<'a> {
             store.columns.get(at)?.get(start)
         };
         for machine in 0..self.station.machines.len() {
-            let power = column(Channel::power_of(machine));
+            let read = column(Channel::power_of(machine));
+            let amperes = column(Channel::current_of(machine)).filter(|_| read.is_none());
+            let current = amperes.and(Current::of(&self.station.machines[machine]));
+            let watts = current.zip(amperes).map(|(current, a)| current.all(a));
+            let power = read.or(watts.as_deref());
             let signals = [Channel::Running(machine), Channel::Loaded(machine)];
             let signalled = signals.iter().any(|&c| column(c).is_some());
             if power.is_none() && !signalled {
@@ -206,10 +219,13 @@ impl<'a> Sink<'a> {
                 .iter_mut()
                 .find(|track| track.machine == machine)
             {
-                Some(track) => track.by_signals = signalled,
-                None => self
-                    .machines
-                    .push(MachineTrack::new(machine, found, signalled)),
+                Some(track) => (track.by_signals, track.current) = (signalled, current),
+                None => {
+                    let model = &self.station.machines[machine];
+                    let mut track = MachineTrack::new(machine, model, found, signalled);
+                    track.current = current;
+                    self.machines.push(track);
+                }
             }
         }
         for (&slot, column) in self.slots.iter().zip(&store.columns) {
@@ -222,6 +238,9 @@ impl<'a> Sink<'a> {
                 track.learned(learned, rows, off.map(|m| m.states.levels().runs_w));
             }
         }
+        let first = times.first().copied().unwrap_or(0);
+        self.air
+            .begin(self.station, &self.machines, (&named, first));
         let columns: Vec<&[f64]> = store.columns.iter().map(Vec::as_slice).collect();
         let missing: Vec<bool> = columns
             .iter()
@@ -248,9 +267,7 @@ impl<'a> Sink<'a> {
                 continue;
             };
             let column = column.get(..times.len()).unwrap_or_default();
-            let of = |m: &&mut MachineTrack| {
-                !m.by_signals && Channel::power_of(m.machine) == track.channel
-            };
+            let of = |m: &&mut MachineTrack| !m.by_signals && m.channel() == track.channel;
             let machine = self.machines.iter_mut().find(of);
             track.take(
                 &self.shared,
@@ -281,6 +298,7 @@ impl<'a> Sink<'a> {
                 ],
             );
         }
+        self.air.take(self.station, &self.shared, times, columns);
         self.last = Some(end);
     }
 
@@ -292,8 +310,12 @@ impl<'a> Sink<'a> {
         for track in &self.tracks {
             track.tell_last_run(&mut self.list);
         }
+        let is_dew_point = |track: &&Track| dew_point_of(track.channel).is_some();
+        let (dew, pressed): (Vec<&Track>, Vec<&Track>) = self.tracks.iter().partition(is_dew_point);
         let of = |track: &Track| track.pressure.as_ref()?.finish(track.channel);
-        let pressures = self.tracks.iter().filter_map(of).collect();
+        let pressures: Vec<_> = pressed.into_iter().filter_map(of).collect();
+        let of = |track: &Track| track.pressure.as_ref()?.finish_dew_point(track.channel);
+        let dew_points: Vec<_> = dew.into_iter().filter_map(of).collect();
         let channels: Vec<ChannelDays> = self
             .tracks
             .into_iter()
@@ -323,18 +345,14 @@ impl<'a> Sink<'a> {
         }
         left_out.sort_by_key(|told| (told.from, told.to, told.channel, told.why));
         left_out.truncate(TOLD);
-        let shifts = self.station.site.hours.as_ref();
-        let machines = self.machines.into_iter().map(|track| {
-            let levels = track.states.levels();
-            let hours = track.states.finish();
-            MachineDays {
-                machine: track.machine,
-                levels,
-                days: totals::days(&hours),
-                totals: totals::totals(&hours, shifts),
-                hours,
-            }
-        });
+        let read = whole::Read {
+            station: self.station,
+            channels: &channels,
+            pressures: &pressures,
+            dew_points: &dew_points,
+            interval_s: self.sources.last().and_then(|s| s.interval_s),
+        };
+        let whole = whole::of(&read, self.machines, self.air.end());
         Ok(Study {
             from: self.first.map(stamp),
             to: self.last.map(stamp),
@@ -342,9 +360,19 @@ impl<'a> Sink<'a> {
             left_out,
             left_out_total: self.list.total,
             sources: self.sources,
-            machines: machines.collect(),
+            machines: whole.machines,
+            station: whole.station,
+            storage: whole.storage,
+            control_bands: whole.control_bands,
+            demand: whole.demand,
+            leakage: whole.leakage,
+            remarks: whole.remarks,
+            close_up: whole.close_up,
+            findings: whole.findings,
+            not_judged: whole.not_judged,
             channels,
             pressures,
+            dew_points,
             rejected: self.rejected,
             rejected_total: self.rejected_total,
         })
@@ -384,11 +412,27 @@ impl<'a> Sink<'a> {
     }
 }
 
-/// What a pressure's distribution starts from; `None` for other channels.
+/// The dryer whose dew point a channel is.
+fn dew_point_of(channel: Channel) -> Option<usize> {
+    let Channel::Point(id) = channel else {
+        return None;
+    };
+    match (id.asset, id.point) {
+        (Asset::Dryer(at), Point::DryerDewPoint) => Some(at),
+        _ => None,
+    }
+}
+
+/// What the distribution of a pressure or a dew point starts from; `None` for other channels.
 fn pressure_of(channel: Channel, station: &Station) -> Option<Pressure> {
     let Channel::Point(id) = channel else {
         return None;
     };
+    if let Some(at) = dew_point_of(channel) {
+        let wanted = station.dryers.get(at).map(|dryer| dryer.dew_point);
+        let margin = wanted.map_or(0.0, |wanted| 1.96 * wanted.sigma.hypot(DEW_POINT_SIGMA));
+        return Some(Pressure::dew_point(wanted.map(|w| w.value.si()), margin));
+    }
     let wanted = match id.asset {
         Asset::Header(at) => station.headers.get(at).and_then(|header| header.wanted),
         _ => None,

@@ -1,13 +1,16 @@
-//! The powers between the states of a machine: from the station file, or learned from the start of
-//! the log.
+//! The powers between the states of a machine: from the station file, or learned from the log.
 //!
 //! Learned: among the powers of a running machine, the two groups that differ most from each other
 //! and least inside (N. Otsu, 1979: the cut with the greatest variance between the groups). If the
 //! groups do not stand apart, the machine did not show both states, and the defaults hold.
 //!
+//! The levels are looked at again with each day's powers: where a group has come close to a level,
+//! as when a meter's ratio was set anew, the level moves between the groups. That day's rows are
+//! told by the level that was; the next day's by the new.
+//!
 //! Must not know: time.
 
-use station::model::Machine;
+use station::model::{Control, Machine};
 
 use crate::figures::{Levels, LevelsFrom};
 
@@ -21,15 +24,36 @@ const APART: f64 = 0.2;
 const LEAST: f64 = 0.01;
 /// Half the band about a level, as a share of half the distance to the powers beside it.
 const BAND: f64 = 0.2;
+/// A level moves if a group lies closer to it than so many half bands.
+const CLOSE: f64 = 2.0;
+/// A day with fewer running rows says nothing.
+const LEAST_ROWS: u32 = 300;
 
 /// The levels of a machine; `powers` are those at the start of the log, W, NaN where missing.
 pub(crate) fn of(machine: &Machine, powers: &[f64]) -> Levels {
     let rated = machine.rated.power.value.si();
     let unloaded = machine.unloaded_power;
+    if let Control::VariableSpeed { part_load, .. } = &machine.control {
+        // On load it may draw anything from its lowest speed on.
+        let lowest = part_load.first().map_or(rated, |(_, power)| power.si());
+        let loaded = lowest.max(1.05 * unloaded.value.si());
+        let from = if unloaded.given {
+            LevelsFrom::StationFile
+        } else {
+            LevelsFrom::Defaults
+        };
+        let mut levels = between(unloaded.value.si(), loaded, from);
+        levels.usual_loaded_w = rated;
+        return levels;
+    }
     if unloaded.given {
         return between(unloaded.value.si(), rated, LevelsFrom::StationFile);
     }
-    match groups(rated, powers) {
+    let mut counts = Counts::new(rated);
+    for &power in powers {
+        counts.add(power);
+    }
+    match counts.groups() {
         Some((low, high)) => between(low, high, LevelsFrom::Learned),
         None => between(unloaded.value.si(), rated, LevelsFrom::Defaults),
     }
@@ -40,23 +64,62 @@ fn between(unloaded: f64, loaded: f64, from: LevelsFrom) -> Levels {
     Levels {
         runs_w: below,
         loaded_w: unloaded + above,
+        usual_unloaded_w: unloaded,
+        usual_loaded_w: loaded,
         runs_band_w: BAND * below,
         loaded_band_w: BAND * above,
         from,
     }
 }
 
-/// The mean powers of the two groups, if there are two.
-fn groups(rated: f64, powers: &[f64]) -> Option<(f64, f64)> {
-    let width = 1.25 * rated / BINS as f64;
-    let mut counts = [0.0_f64; BINS];
-    for &power in powers.iter().filter(|&&p| p > STANDING * rated) {
-        // Between 0 and the number of bins, or cut to it.
-        let bin = ((power / width) as usize).min(BINS - 1);
-        if let Some(count) = counts.get_mut(bin) {
-            *count += 1.0;
+/// How often which power was read, of a machine that runs.
+#[derive(Debug, Clone)]
+pub(crate) struct Counts {
+    rated: f64,
+    bins: [u32; BINS],
+}
+
+impl Counts {
+    pub(crate) fn new(rated: f64) -> Self {
+        Self {
+            rated,
+            bins: [0; BINS],
         }
     }
+
+    pub(crate) fn add(&mut self, power: f64) {
+        if power > STANDING * self.rated {
+            // Between 0 and the number of bins, or cut to it.
+            let bin = ((power / (1.25 * self.rated / BINS as f64)) as usize).min(BINS - 1);
+            if let Some(count) = self.bins.get_mut(bin) {
+                *count += 1;
+            }
+        }
+    }
+
+    /// The levels that these powers ask for, if those that hold do not fit; forgets the powers.
+    pub(crate) fn moved(&mut self, levels: &Levels) -> Option<Levels> {
+        let all: u32 = self.bins.iter().sum();
+        let found = (all >= LEAST_ROWS).then(|| self.groups()).flatten();
+        self.bins = [0; BINS];
+        let (low, high) = found?;
+        let clear = CLOSE * levels.loaded_band_w;
+        let fits = low < levels.loaded_w - clear
+            && high > levels.loaded_w + clear
+            && low > levels.runs_w + CLOSE * levels.runs_band_w;
+        (!fits).then(|| between(low, high, LevelsFrom::Learned))
+    }
+
+    /// The mean powers of the two groups, if there are two.
+    fn groups(&self) -> Option<(f64, f64)> {
+        groups(self.rated, &self.bins)
+    }
+}
+
+/// The mean powers of the two groups, if there are two.
+fn groups(rated: f64, counts: &[u32; BINS]) -> Option<(f64, f64)> {
+    let width = 1.25 * rated / BINS as f64;
+    let counts = counts.map(f64::from);
     let middle = |bin: usize| (bin as f64 + 0.5) * width;
     let weigh = |from: usize, to: usize| {
         let bins = counts.iter().enumerate().take(to).skip(from);
@@ -100,6 +163,13 @@ mod tests {
         let loaded = about(33_000.0, 3000);
         let unloaded = about(9_000.0, 200);
         let stopped = about(0.0, 5000);
+        let groups = |rated: f64, powers: &[f64]| {
+            let mut counts = Counts::new(rated);
+            for &power in powers {
+                counts.add(power);
+            }
+            counts.groups()
+        };
         let (low, high) =
             groups(33_400.0, &[loaded.clone(), unloaded, stopped].concat()).expect("two");
         assert!(

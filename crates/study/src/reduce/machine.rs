@@ -4,11 +4,17 @@
 //! only if it lasts: else its time goes to the state before. A gap ends a state, and what follows
 //! begins anew without a change being counted.
 //!
+//! Stopped, unloaded and loaded are told first; [`Finer`] then parts unloaded from blowing down, and
+//! loaded from throttled or slowed.
+//!
 //! Must not know: where the powers come from.
 
 use super::Series;
 use super::days::Hour;
-use crate::figures::{Levels, MachineHour, State};
+use super::finer::Finer;
+use super::levels::Counts;
+use crate::figures::{Levels, MachineHour, STATES, State};
+use station::model::Machine;
 
 /// A state that lasts a shorter time is none, µs (common practice, no source).
 const SHORTEST: i64 = 2_000_000;
@@ -17,6 +23,9 @@ const SHORTEST: i64 = 2_000_000;
 #[derive(Debug, Clone, Copy)]
 struct Part {
     hour: Hour,
+    from: i64,
+    /// The power at its start.
+    power: f64,
     micros: i64,
     /// Twice the energy, J.
     joules: f64,
@@ -35,12 +44,22 @@ struct Candidate {
 #[derive(Debug, Clone, Copy)]
 struct Open {
     hour: Hour,
-    micros: [i64; 3],
-    joules: [f64; 3],
+    micros: [i64; STATES],
+    joules: [f64; STATES],
     loads: u64,
     unloads: u64,
     starts: u64,
     stops: u64,
+}
+
+impl Open {
+    /// So much belongs to the second of the states.
+    fn moves(&mut self, (from, to): (State, State), micros: i64, joules: f64) {
+        self.micros[from.index()] -= micros;
+        self.joules[from.index()] -= joules;
+        self.micros[to.index()] += micros;
+        self.joules[to.index()] += joules;
+    }
 }
 
 /// The last row.
@@ -55,6 +74,12 @@ struct Last {
 #[derive(Debug, Clone)]
 pub(crate) struct States {
     levels: Levels,
+    finer: Finer,
+    /// Time that was told with the power clear of the levels, and all, µs.
+    clear: (i64, i64),
+    moved: u64,
+    /// The powers of the day, by which the levels are looked at again.
+    counts: Counts,
     hours: Vec<Open>,
     state: Option<State>,
     candidate: Option<Candidate>,
@@ -67,15 +92,24 @@ pub(crate) struct Mark {
     hours: usize,
     /// The last of them, which may still change.
     open: Vec<Open>,
+    levels: Levels,
+    finer: Finer,
+    clear: (i64, i64),
+    moved: u64,
+    counts: Counts,
     state: Option<State>,
     candidate: Option<Candidate>,
     last: Option<Last>,
 }
 
 impl States {
-    pub(crate) fn new(levels: Levels) -> Self {
+    pub(crate) fn new(levels: Levels, machine: &Machine) -> Self {
         Self {
             levels,
+            finer: Finer::of(machine),
+            clear: (0, 0),
+            moved: 0,
+            counts: Counts::new(machine.rated.power.value.si()),
             hours: Vec::new(),
             state: None,
             candidate: None,
@@ -87,31 +121,31 @@ impl States {
         self.levels
     }
 
-    /// The powers between which a state stays.
-    fn bounds(&self, state: State) -> (f64, f64) {
-        let l = &self.levels;
-        match state {
-            State::Stopped => (f64::NEG_INFINITY, l.runs_w + l.runs_band_w),
-            State::Unloaded => (l.runs_w - l.runs_band_w, l.loaded_w + l.loaded_band_w),
-            State::Loaded => (l.loaded_w - l.loaded_band_w, f64::INFINITY),
+    /// How sure the states are, 0…1.
+    pub(crate) fn confidence(&self) -> f64 {
+        let (clear, all) = self.clear;
+        if all > 0 {
+            clear as f64 / all as f64
+        } else {
+            0.0
         }
     }
 
-    /// The state of a power, seen from the state before.
-    fn of(&self, power: f64, before: Option<State>) -> State {
-        if let Some(before) = before {
-            let (low, high) = self.bounds(before);
-            if low <= power && power <= high {
-                return before;
-            }
-        }
-        if power > self.levels.loaded_w {
-            State::Loaded
-        } else if power > self.levels.runs_w {
-            State::Unloaded
-        } else {
-            State::Stopped
-        }
+    /// A row whose state is told by signals, and what its power says beside them.
+    pub(crate) fn agrees(&mut self, power: Option<f64>, state: State, step: f64) {
+        // Well below an hour.
+        let micros = (step * 1e6) as i64;
+        let agrees = power.is_none_or(|power| {
+            let (low, high) = self.levels.bounds(state);
+            low <= power && power <= high
+        });
+        self.clear.0 += if agrees { micros } else { 0 };
+        self.clear.1 += micros;
+    }
+
+    /// How often the levels moved.
+    pub(crate) fn moved(&self) -> u64 {
+        self.moved
     }
 
     fn hour(&mut self, hour: Hour) -> &mut Open {
@@ -123,8 +157,8 @@ impl States {
             .unwrap_or_else(|| {
                 self.hours.push(Open {
                     hour,
-                    micros: [0; 3],
-                    joules: [0.0; 3],
+                    micros: [0; STATES],
+                    joules: [0.0; STATES],
                     loads: 0,
                     unloads: 0,
                     starts: 0,
@@ -137,18 +171,49 @@ impl States {
 
     fn pay(&mut self, state: State, parts: &[Part]) {
         for part in parts {
+            let (finer, levels) = (self.finer, self.levels);
+            let (fine, until) = finer.lasting(state, part.from, part.power, &levels);
             let open = self.hour(part.hour);
-            open.micros[state.index()] += part.micros;
-            open.joules[state.index()] += part.joules;
+            open.micros[fine.index()] += part.micros;
+            open.joules[fine.index()] += part.joules;
+            let over = part.from.saturating_add(part.micros).saturating_sub(until);
+            if over > 0 && until > part.from + 1 {
+                let joules = part.joules * over as f64 / part.micros.max(1) as f64;
+                let next = finer.state(state, until, part.power, &levels);
+                open.moves((fine, next), over, joules);
+            }
+        }
+    }
+
+    /// A new day: the levels are looked at again.
+    fn look_again(&mut self, hour: Hour) {
+        if self
+            .hours
+            .last()
+            .is_some_and(|open| open.hour.date != hour.date)
+            && self.finer.has_two_powers()
+            && let Some(levels) = self.counts.moved(&self.levels)
+        {
+            self.levels = levels;
+            self.moved += 1;
         }
     }
 
     /// Adds rows of one hour, with the state told by the power.
     pub(crate) fn add(&mut self, hour: Hour, rows: Series<'_>) {
         let mut at = 0;
+        self.look_again(hour);
         while let Some((time, power, step)) = rows.part(at..at + 1).iter().next() {
             let before = self.candidate.as_ref().map(|c| c.state).or(self.state);
-            let state = self.of(power, before.filter(|_| step > 0.0));
+            let state = self.levels.state(power, before.filter(|_| step > 0.0));
+            self.counts.add(power);
+            if step > 0.0
+                && let Some(last) = self.last
+            {
+                let clear = self.levels.clear_of(power);
+                self.clear.0 += if clear { time - last.time } else { 0 };
+                self.clear.1 += time - last.time;
+            }
             self.step(hour, time, power, step, state);
             at += 1;
             if let (Some(state), None) = (self.state, &self.candidate) {
@@ -162,22 +227,48 @@ impl States {
         let Some(mut last) = self.last else {
             return 0;
         };
-        let (low, high) = self.bounds(state);
-        let first = last.time;
+        let (low, high) = self.levels.bounds(state);
+        let (finer, levels, mut clear) = (self.finer, self.levels, self.clear);
+        let mut counts = std::mem::replace(&mut self.counts, Counts::new(0.0));
         let open = self.hour(last.hour);
-        let mut joules = open.joules[state.index()];
         let mut count = 0;
-        for (time, power, step) in rows.iter() {
-            if step <= 0.0 || power < low || power > high {
+        let mut rows = rows.iter().peekable();
+        while let Some(&(time, power, step)) = rows.peek() {
+            // As long as the finer state is known to stay, its sums are at hand.
+            let (fine, until) = finer.lasting(state, last.time, last.power, &levels);
+            let at = fine.index();
+            let (first, mut joules, before) = (last.time, open.joules[at], count);
+            let (mut time, mut power, mut step) = (time, power, step);
+            let mut one = (0, 0.0, power);
+            while step > 0.0 && low <= power && power <= high && last.time < until {
+                let stood = time - last.time;
+                one = (stood, (last.power + power) * step, last.power);
+                joules += one.1;
+                clear.0 += if levels.clear_of(power) { stood } else { 0 };
+                counts.add(power);
+                (last.time, last.power) = (time, power);
+                count += 1;
+                rows.next();
+                match rows.peek() {
+                    Some(&next) => (time, power, step) = next,
+                    None => break,
+                }
+            }
+            open.joules[at] = joules;
+            open.micros[at] += last.time - first;
+            clear.1 += last.time - first;
+            if count == before {
                 break;
             }
-            joules += (last.power + power) * step;
-            (last.time, last.power) = (time, power);
-            count += 1;
+            let over = last.time.saturating_sub(until);
+            if over > 0 && until > last.time - one.0 + 1 {
+                let joules = one.1 * over as f64 / one.0.max(1) as f64;
+                let next = finer.state(state, until, one.2, &levels);
+                open.moves((fine, next), over, joules);
+            }
         }
-        open.joules[state.index()] = joules;
-        open.micros[state.index()] += last.time - first;
         self.last = Some(last);
+        (self.counts, self.clear) = (counts, clear);
         count
     }
 
@@ -202,6 +293,7 @@ impl States {
                     self.pay(before, &candidate.parts);
                 }
                 self.state = None;
+                self.finer.turned(None, state, time);
             }
         }
         self.last = Some(Last { time, power, hour });
@@ -212,6 +304,8 @@ impl States {
     fn pass(&mut self, last: Last, time: i64, power: f64, step: f64) {
         let part = Part {
             hour: last.hour,
+            from: last.time,
+            power: last.power,
             micros: time - last.time,
             joules: (last.power + power) * step,
         };
@@ -238,6 +332,8 @@ impl States {
         let Some(candidate) = self.candidate.take() else {
             return;
         };
+        self.finer
+            .turned(self.state, candidate.state, candidate.since);
         self.pay(candidate.state, &candidate.parts);
         if let Some(before) = self.state {
             let open = self.hour(candidate.hour);
@@ -278,6 +374,11 @@ impl States {
         Mark {
             hours,
             open: self.hours.get(hours..).unwrap_or_default().to_vec(),
+            levels: self.levels,
+            finer: self.finer,
+            clear: self.clear,
+            moved: self.moved,
+            counts: self.counts.clone(),
             state: self.state,
             candidate: self.candidate.clone(),
             last: self.last,
@@ -287,6 +388,9 @@ impl States {
     pub(crate) fn back_to(&mut self, mark: &Mark) {
         self.hours.truncate(mark.hours);
         self.hours.extend_from_slice(&mark.open);
+        (self.levels, self.finer) = (mark.levels, mark.finer);
+        (self.clear, self.moved) = (mark.clear, mark.moved);
+        self.counts.clone_from(&mark.counts);
         self.state = mark.state;
         self.candidate.clone_from(&mark.candidate);
         self.last = mark.last;
@@ -305,6 +409,7 @@ impl States {
             unloads: open.unloads,
             starts: open.starts,
             stops: open.stops,
+            delivered_m3: None,
         };
         self.hours.iter().map(open).collect()
     }

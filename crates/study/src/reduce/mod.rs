@@ -2,12 +2,15 @@
 //!
 //! Must not know: text, what was left out and why.
 
+pub(crate) mod air;
 pub(crate) mod days;
+pub(crate) mod finer;
 pub(crate) mod levels;
 pub(crate) mod machine;
 pub(crate) mod pressure;
 pub(crate) mod signals;
 pub(crate) mod sums;
+pub(crate) mod thin;
 pub(crate) mod totals;
 
 /// Rows of one channel or machine, in order. Nothing is missing.

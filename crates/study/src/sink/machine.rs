@@ -2,7 +2,11 @@
 //!
 //! Must not know: files.
 
+use station::model::Machine;
+
+use super::current::Current;
 use super::track::Shared;
+use crate::channel::Channel;
 use crate::figures::Levels;
 use crate::reduce::machine::{Mark, States};
 use crate::reduce::signals;
@@ -14,19 +18,30 @@ pub(crate) struct MachineTrack {
     pub(crate) states: States,
     /// Whether its signals tell its state in this file.
     pub(crate) by_signals: bool,
+    /// What its current says of its power, where that is all that is read in this file.
+    pub(crate) current: Option<Current>,
     mark: Option<Mark>,
     /// Whether the last row told no state.
     silent: bool,
 }
 
 impl MachineTrack {
-    pub(crate) fn new(machine: usize, levels: Levels, by_signals: bool) -> Self {
+    pub(crate) fn new(index: usize, machine: &Machine, levels: Levels, by_signals: bool) -> Self {
         Self {
-            machine,
-            states: States::new(levels),
+            machine: index,
+            states: States::new(levels, machine),
             by_signals,
+            current: None,
             mark: None,
             silent: false,
+        }
+    }
+
+    /// The channel that tells its power.
+    pub(crate) fn channel(&self) -> Channel {
+        match self.current {
+            Some(_) => Channel::current_of(self.machine),
+            None => Channel::power_of(self.machine),
         }
     }
 
@@ -60,7 +75,9 @@ impl MachineTrack {
                 };
                 let step = if self.silent { 0.0 } else { step };
                 self.silent = false;
-                let power = at(power, row).filter(|p| !p.is_nan()).unwrap_or(0.0);
+                let power = at(power, row).filter(|p| !p.is_nan());
+                self.states.agrees(power, state, step);
+                let power = power.unwrap_or(0.0);
                 self.states.step(*hour, time, power, step, state);
             }
         }

@@ -238,6 +238,14 @@ impl Track {
             let whole = series.steps.iter().skip(1).all(|&step| step > 0.0);
             (&own_days, &own_hours, whole)
         };
+        let watts = machine
+            .as_deref()
+            .and_then(|machine| machine.current)
+            .map(|current| current.all(series.values));
+        let of_power = Series {
+            values: watts.as_deref().unwrap_or(series.values),
+            ..series
+        };
         let cut = at.unwrap_or(series.rows());
         for half in [0..cut, cut..series.rows()] {
             for (date, rows) in parts {
@@ -249,7 +257,9 @@ impl Track {
             }
             if let Some(machine) = machine.as_deref_mut() {
                 for (hour, rows) in hours {
-                    machine.states.add(*hour, series.part(within(rows, &half)));
+                    machine
+                        .states
+                        .add(*hour, of_power.part(within(rows, &half)));
                 }
             }
             if half.end == cut && at.is_some() && half.start == 0 && self.rule.is_some() {

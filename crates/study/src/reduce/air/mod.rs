@@ -1,0 +1,336 @@
+//! The air: all machines and one pressure together, row by row.
+//!
+//! Each row adds to the hour it lies in: how long each machine delivered, how much, at what
+//! pressure. Rows between two changes of state make a [`phase::Phase`]; what phases tell, gathers in
+//! [`gather::Gather`].
+//!
+//! Must not know: files, columns, money.
+
+pub(crate) mod close_up;
+pub(crate) mod gather;
+pub(crate) mod phase;
+
+use station::model::{Machine, WorkingHours};
+
+use self::gather::Gather;
+use self::phase::{Fit, Phase};
+use super::days::Hour;
+use super::finer::Finer;
+use super::levels::Counts;
+use super::signals;
+use crate::figures::{Levels, State};
+use crate::forward::Line;
+
+/// After a change of state so long is not fitted: valves take their time, µs (common practice, no
+/// source).
+const SETTLING: i64 = 2_000_000;
+
+/// What a machine did in one hour.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub(crate) struct Delivered {
+    /// On load, s.
+    pub(crate) loaded_s: f64,
+    /// The same, weighed with the share of full delivery.
+    pub(crate) full_s: f64,
+    /// That times the pressure, Pa s, over the part in which the pressure was read.
+    pub(crate) pressure_s: f64,
+    /// That part, s.
+    pub(crate) read_s: f64,
+    /// Power on load and settled power unloaded: W s and s.
+    pub(crate) on_load: (f64, f64),
+    pub(crate) unloaded: (f64, f64),
+}
+
+/// One hour of the station.
+#[derive(Debug, Clone)]
+pub(crate) struct AirHour {
+    pub(crate) hour: Hour,
+    /// µs.
+    pub(crate) from: i64,
+    pub(crate) off_shift: bool,
+    /// µs that rows cover.
+    pub(crate) covered: i64,
+    pub(crate) machines: Vec<Delivered>,
+    /// Measured flow, m³/s · s and s.
+    pub(crate) flow: (f64, f64),
+    /// The first and the last pressure, Pa.
+    pub(crate) pressure: Option<(f64, f64)>,
+}
+
+/// One machine, from row to row.
+#[derive(Debug, Clone)]
+pub(crate) struct Follower {
+    pub(crate) machine: usize,
+    pub(crate) line: Line,
+    levels: Levels,
+    two_powers: bool,
+    counts: Counts,
+    state: Option<State>,
+    /// When it took that state, µs; settled long after.
+    since: i64,
+    blowdown: i64,
+    power: Option<f64>,
+}
+
+impl Follower {
+    pub(crate) fn new(index: usize, machine: &Machine, line: Line, levels: Levels) -> Self {
+        Self {
+            machine: index,
+            line,
+            levels,
+            two_powers: Finer::of(machine).has_two_powers(),
+            counts: Counts::new(machine.rated.power.value.si()),
+            state: None,
+            since: i64::MIN,
+            // Station files give seconds to minutes.
+            blowdown: (machine.blowdown_s.value * 2e6) as i64,
+            power: None,
+        }
+    }
+
+    fn loaded(&self) -> bool {
+        self.state == Some(State::Loaded)
+    }
+}
+
+/// The columns of a batch that a machine is told from.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Told<'a> {
+    pub(crate) power: Option<&'a [f64]>,
+    pub(crate) running: Option<&'a [f64]>,
+    pub(crate) loaded: Option<&'a [f64]>,
+}
+
+/// The rows of a batch.
+#[derive(Debug, Clone)]
+pub(crate) struct Rows<'a> {
+    pub(crate) times: &'a [i64],
+    /// Seconds since the row before; 0 where it does not join on.
+    pub(crate) steps: &'a [f64],
+    /// Of each follower, in order.
+    pub(crate) told: Vec<Told<'a>>,
+    pub(crate) pressure: Option<&'a [f64]>,
+    pub(crate) flow: Option<&'a [f64]>,
+}
+
+/// All machines and one pressure.
+#[derive(Debug, Clone)]
+pub(crate) struct Air {
+    pub(crate) followers: Vec<Follower>,
+    pub(crate) hours: Vec<AirHour>,
+    pub(crate) gather: Gather,
+    phase: Option<Phase>,
+    /// The last row: its time, pressure and flow.
+    last: Option<(i64, f64, f64)>,
+}
+
+fn value(column: Option<&[f64]>, row: usize) -> f64 {
+    column.and_then(|c| c.get(row).copied()).unwrap_or(f64::NAN)
+}
+
+impl Air {
+    pub(crate) fn new(volume: Option<f64>) -> Self {
+        Self {
+            followers: Vec::new(),
+            hours: Vec::new(),
+            gather: Gather::new(volume),
+            phase: None,
+            last: None,
+        }
+    }
+
+    /// Adds the rows of one hour of the day, which may be a part of it.
+    pub(crate) fn add(
+        &mut self,
+        hour: Hour,
+        range: std::ops::Range<usize>,
+        rows: &Rows<'_>,
+        shifts: Option<&WorkingHours>,
+    ) {
+        let from = rows.times.get(range.start).copied().unwrap_or(0);
+        if self.hours.last().is_none_or(|open| open.hour != hour) {
+            self.new_hour(hour, from, shifts);
+        }
+        for row in range {
+            let (Some(&time), Some(&step)) = (rows.times.get(row), rows.steps.get(row)) else {
+                return;
+            };
+            self.row(row, (time, step), rows);
+        }
+    }
+
+    fn new_hour(&mut self, hour: Hour, from: i64, shifts: Option<&WorkingHours>) {
+        let day = self.hours.last().map(|open| open.hour.date);
+        if day.is_some_and(|day| day != hour.date) {
+            for follower in self.followers.iter_mut().filter(|f| f.two_powers) {
+                if let Some(levels) = follower.counts.moved(&follower.levels) {
+                    follower.levels = levels;
+                }
+            }
+        }
+        let at = super::totals::of_week(hour.date, hour.hour);
+        let rest = |shifts: &WorkingHours| (60 * at..60 * (at + 1)).all(|m| !shifts.works_at(m));
+        self.hours.push(AirHour {
+            hour,
+            from,
+            off_shift: shifts.is_some_and(rest),
+            covered: 0,
+            machines: vec![Delivered::default(); self.followers.len()],
+            flow: (0.0, 0.0),
+            pressure: None,
+        });
+    }
+
+    fn row(&mut self, row: usize, (time, step): (i64, f64), rows: &Rows<'_>) {
+        let joins = step > 0.0 && self.last.is_some();
+        if !joins {
+            self.end_phase(false);
+            self.gather.breaks();
+        }
+        let pressure = value(rows.pressure, row);
+        let flow = value(rows.flow, row);
+        let Some(open) = self.hours.last_mut() else {
+            return;
+        };
+        open.machines
+            .resize(self.followers.len(), Delivered::default());
+        let (before, last_pressure, last_flow) = self.last.unwrap_or((time, f64::NAN, f64::NAN));
+        if joins {
+            // A step goes to the hour of its later row: at most one step an hour.
+            open.covered += time - before;
+            if !flow.is_nan() && !last_flow.is_nan() {
+                open.flow.0 += 0.5 * (last_flow + flow) * step;
+                open.flow.1 += step;
+            }
+        }
+        let mut changed = None;
+        let (mut loaded, mut whole, mut delivered) = (0_u64, true, 0.0);
+        for (at, follower) in self.followers.iter_mut().enumerate() {
+            let told = rows.told.get(at).copied().unwrap_or_default();
+            let power = value(told.power, row);
+            let was = follower.state;
+            if joins && let Some(sums) = open.machines.get_mut(at) {
+                follower.spend(sums, last_pressure, step, before);
+                if follower.loaded() {
+                    let share = follower.line.share(follower.power, last_pressure);
+                    let usual = follower.line.usual;
+                    let at = if last_pressure.is_nan() {
+                        usual
+                    } else {
+                        last_pressure
+                    };
+                    delivered += share * follower.line.full(at) * step;
+                }
+            }
+            let by_signals = told.running.is_some() || told.loaded.is_some();
+            let state = if by_signals {
+                let running = told.running.map(|_| value(told.running, row));
+                signals::state(running, told.loaded.map(|_| value(told.loaded, row)))
+            } else if power.is_nan() {
+                None
+            } else {
+                follower.counts.add(power);
+                Some(follower.levels.state(power, was.filter(|_| joins)))
+            };
+            // A row that tells nothing leaves things as they were.
+            let state = state.or(was.filter(|_| joins));
+            if !power.is_nan() {
+                follower.power = Some(power);
+            }
+            if state != was || !joins {
+                follower.since = if joins { time } else { i64::MIN };
+                changed = changed.or((joins && was.is_some()).then_some((at, state)));
+                follower.state = state;
+            }
+            if follower.loaded() {
+                loaded |= 1_u64.checked_shl(at as u32).unwrap_or(0);
+                whole &= follower.line.is_whole();
+            }
+        }
+        let off_shift = open.off_shift;
+        if !pressure.is_nan() {
+            let first = open.pressure.map_or(pressure, |(first, _)| first);
+            open.pressure = Some((first, pressure));
+        }
+        if joins {
+            self.gather
+                .delivered(delivered, time - before, (last_pressure, pressure));
+        }
+        if let Some((at, state)) = changed {
+            self.end_phase(true);
+            self.gather.changed(at, state, last_pressure);
+        }
+        let phase = self.phase.get_or_insert(Phase {
+            from: if changed.is_some() { before } else { time },
+            to: time,
+            loaded,
+            whole,
+            off_shift: true,
+            begins: changed.is_some(),
+            ends: false,
+            fit: Fit::default(),
+            fit_from: if changed.is_some() { before } else { time },
+        });
+        phase.to = time;
+        phase.off_shift &= off_shift;
+        if !pressure.is_nan() {
+            if time - phase.from >= SETTLING || !phase.begins {
+                phase.fit.add((time - phase.from) as f64 * 1e-6, pressure);
+            }
+            self.gather.points(time, pressure);
+        }
+        self.last = Some((time, pressure, flow));
+    }
+
+    fn end_phase(&mut self, by_change: bool) {
+        if let Some(mut phase) = self.phase.take() {
+            phase.ends = by_change;
+            if by_change {
+                // The row that changed is not its own; it ends at the row before.
+                phase.to = self.last.map_or(phase.to, |(time, ..)| time);
+            }
+            self.gather.phase(&phase);
+        }
+    }
+
+    /// The log ends.
+    pub(crate) fn end(&mut self) {
+        self.end_phase(false);
+        self.gather.breaks();
+    }
+}
+
+impl Follower {
+    /// The time up to a row goes to the state of the row before.
+    fn spend(&self, sums: &mut Delivered, pressure: f64, step: f64, before: i64) {
+        match self.state {
+            Some(State::Loaded) => {
+                let at = if pressure.is_nan() {
+                    self.line.usual
+                } else {
+                    pressure
+                };
+                let share = self.line.share(self.power, at);
+                sums.loaded_s += step;
+                sums.full_s += share * step;
+                if let Some(power) = self.power {
+                    sums.on_load.0 += power * step;
+                    sums.on_load.1 += step;
+                }
+                if !pressure.is_nan() {
+                    sums.pressure_s += share * pressure * step;
+                    sums.read_s += share * step;
+                }
+            }
+            Some(State::Unloaded) => {
+                if let Some(power) = self.power
+                    && before.saturating_sub(self.since) >= self.blowdown
+                {
+                    sums.unloaded.0 += power * step;
+                    sums.unloaded.1 += step;
+                }
+            }
+            _ => {}
+        }
+    }
+}

@@ -1,0 +1,103 @@
+//! A stretch in which no machine changes its state, and the straight line through its pressures.
+//!
+//! Must not know: volumes, flows.
+
+/// Least squares of pressure over time, one reading after another.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Fit {
+    pub(crate) count: u64,
+    time: f64,
+    pressure: f64,
+    times: f64,
+    both: f64,
+    pressures: f64,
+}
+
+impl Fit {
+    /// One reading more: seconds since the start of the stretch, Pa.
+    #[inline(always)]
+    pub(crate) fn add(&mut self, time: f64, pressure: f64) {
+        self.count += 1;
+        let n = self.count as f64;
+        let (dt, dp) = (time - self.time, pressure - self.pressure);
+        self.time += dt / n;
+        self.pressure += dp / n;
+        self.times += dt * (time - self.time);
+        self.both += dt * (pressure - self.pressure);
+        self.pressures += dp * (pressure - self.pressure);
+    }
+
+    /// Its mean, Pa.
+    pub(crate) fn mean(&self) -> f64 {
+        self.pressure
+    }
+
+    /// The slope, Pa/s, and its standard deviation; `None` with fewer than three readings.
+    pub(crate) fn slope(&self) -> Option<(f64, f64)> {
+        if self.count < 3 || self.times <= 0.0 {
+            return None;
+        }
+        let slope = self.both / self.times;
+        let left = (self.pressures - slope * self.both).max(0.0);
+        let sigma = (left / (self.count as f64 - 2.0) / self.times).sqrt();
+        Some((slope, sigma))
+    }
+
+    /// The line's value at a time.
+    pub(crate) fn at(&self, time: f64) -> Option<f64> {
+        let (slope, _) = self.slope()?;
+        Some(self.pressure + slope * (time - self.time))
+    }
+}
+
+/// One stretch.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Phase {
+    /// µs.
+    pub(crate) from: i64,
+    pub(crate) to: i64,
+    /// Which machines delivered, one bit each; those from the 64th on are not told apart.
+    pub(crate) loaded: u64,
+    /// Whether all that delivered gave all that they could.
+    pub(crate) whole: bool,
+    /// Whether all of it lies outside working hours.
+    pub(crate) off_shift: bool,
+    /// Whether it begins, and ends, with a machine's change of state.
+    pub(crate) begins: bool,
+    pub(crate) ends: bool,
+    pub(crate) fit: Fit,
+    /// From when the fit counts its seconds, µs.
+    pub(crate) fit_from: i64,
+}
+
+impl Phase {
+    pub(crate) fn seconds(&self) -> f64 {
+        (self.to - self.from) as f64 * 1e-6
+    }
+
+    /// The line's value at a time, Pa above atmosphere.
+    pub(crate) fn at(&self, time: i64) -> Option<f64> {
+        self.fit.at((time - self.fit_from) as f64 * 1e-6)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_straight_line_is_found() {
+        let mut fit = Fit::default();
+        for i in 0..20 {
+            let t = f64::from(i);
+            fit.add(t, 7.0e5 - 120.0 * t + if i % 2 == 0 { 30.0 } else { -30.0 });
+        }
+        let (slope, sigma) = fit.slope().expect("twenty readings");
+        assert!(
+            (slope + 120.0).abs() < 3.0 * sigma && sigma < 2.0,
+            "{slope} {sigma}"
+        );
+        assert!((fit.at(0.0).expect("twenty") - 7.0e5).abs() < 20.0);
+        assert!(Fit::default().slope().is_none());
+    }
+}
