@@ -76,7 +76,7 @@ pub fn open<R: ChunkReader + 'static>(input: R) -> Result<ParquetLog<R>, Refusal
     let columns = columns
         .iter()
         .map(|column| Column {
-            name: column.path().parts().join("."),
+            name: name(column.path().parts(), column.max_rep_level() > 0),
             kind: Kind::of(column),
             whole: column.max_def_level(),
         })
@@ -93,6 +93,15 @@ pub fn open<R: ChunkReader + 'static>(input: R) -> Result<ParquetLog<R>, Refusal
         rows,
         given: 0,
     })
+}
+
+/// What a column is called: with the names of the groups that it stands in, but of a list only the
+/// name of the whole.
+fn name(parts: &[String], list: bool) -> String {
+    match parts.first() {
+        Some(whole) if list => whole.clone(),
+        _ => parts.join("."),
+    }
 }
 
 fn rows_of(told: i64) -> u64 {

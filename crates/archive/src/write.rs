@@ -145,8 +145,7 @@ impl<W: Write + Send> DayWriter<W> {
     ///
     /// # Errors
     /// The file cannot be written.
-    pub fn end(mut self) -> Result<W> {
-        self.file.finish()?;
+    pub fn end(self) -> Result<W> {
         self.file.into_inner()
     }
 }
