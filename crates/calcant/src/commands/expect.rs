@@ -13,7 +13,7 @@ use report::{AirLine, PlaceBand, air_line};
 
 use super::station_from;
 use crate::args::ExpectArgs;
-use crate::edge::{Outcome, about, not_writable, print, unusable, write};
+use crate::edge::{Outcome, about, not_writable, print, say, unusable, write};
 use crate::wire;
 
 mod text;
@@ -27,6 +27,9 @@ pub(super) fn run(args: &ExpectArgs) -> Result<Outcome> {
         Ok(conditions) => conditions,
         Err(problems) => return Ok(unusable("expect", &problems)),
     };
+    for word in too_high(&station, &conditions) {
+        say(&format!("expect: {word}"));
+    }
     let outlook = match outlook(&station, &conditions) {
         Ok(outlook) => outlook,
         Err(refused) => {
@@ -46,6 +49,43 @@ pub(super) fn run(args: &ExpectArgs) -> Result<Outcome> {
         text::of(&station, &conditions, &outlook, args)
     })?;
     Ok(Outcome::Done)
+}
+
+/// A word of warning for every limit that the pressure of a running machine passes.
+fn too_high(station: &Station, conditions: &Conditions) -> Vec<String> {
+    let running = conditions.machines.iter().zip(&station.machines);
+    let highest = running
+        .clone()
+        .filter(|(run, _)| run.duty > 0.0)
+        .map(|(run, _)| run.pressure.si())
+        .fold(0.0, f64::max);
+    let bars = |pa: f64| ::judge::say::Units::Si.gauge(pa);
+    let mut words: Vec<String> = running
+        .filter(|(run, machine)| run.duty > 0.0 && run.pressure > machine.max_pressure)
+        .map(|(run, machine)| {
+            format!(
+                "{} is above the maximum pressure of {}, {}: never run it there",
+                bars(run.pressure.si()),
+                machine.id,
+                bars(machine.max_pressure.si())
+            )
+        })
+        .collect();
+    for vessel in &station.vessels {
+        let valve = vessel.safety_valve.map(|v| ("the safety valve", v.set));
+        let limits = [Some(("the maximum pressure", vessel.max_pressure)), valve];
+        for (what, limit) in limits.into_iter().flatten() {
+            if highest > limit.si() {
+                words.push(format!(
+                    "{} at the outlet is above {what} of {}, {}: never let it come there",
+                    bars(highest),
+                    vessel.id,
+                    bars(limit.si())
+                ));
+            }
+        }
+    }
+    words
 }
 
 /// The conditions as typed; every problem at once.

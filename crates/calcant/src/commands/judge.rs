@@ -27,8 +27,10 @@ mod trend;
 
 /// Rejected rows that are listed; more are only counted.
 const MOST_REJECTED: usize = 1000;
-/// Rejected rows that are said on stderr.
+/// Reasons for rejected rows that are said on stderr.
 const MOST_SAID: usize = 20;
+/// Colder than this nobody asks whether a machine gets too hot, K.
+const COLDEST_HOT_DAY_K: f64 = 273.15;
 
 /// Where a station and its rounds come from.
 pub(crate) enum Source {
@@ -59,6 +61,8 @@ impl Source {
 
 /// One station, judged.
 pub(crate) struct Judged {
+    /// Where the rounds come from.
+    pub(crate) name: String,
     pub(crate) station: Station,
     pub(crate) judgement: Judgement,
     pub(crate) rows: Rows,
@@ -121,6 +125,12 @@ pub(crate) fn judge_all(sources: &[Source], how: &JudgeHow) -> Result<Outcome> {
         }
         return Ok(Outcome::Unusable);
     }
+    if judged.iter().all(|one| one.judgement.rounds == 0) {
+        for one in &judged {
+            unusable(&one.name, &[nothing_to_judge(one, how)]);
+        }
+        return Ok(Outcome::Unusable);
+    }
     judged.sort_by(|a, b| order::who_needs_help_first(&a.judgement, &b.judgement));
     if how.json {
         print(&wire::judged(&judged, several)?)?;
@@ -133,6 +143,29 @@ pub(crate) fn judge_all(sources: &[Source], how: &JudgeHow) -> Result<Outcome> {
     } else {
         Outcome::Done
     })
+}
+
+/// Why no round of a file could be judged.
+fn nothing_to_judge(one: &Judged, how: &JudgeHow) -> Problem {
+    let rows = &one.rows;
+    let first_day = how.as_of.as_deref().filter(|_| rows.accepted > 0);
+    match first_day {
+        Some(as_of) => about(
+            "",
+            format!("nothing is judged: every round is later than `--as-of {as_of}`"),
+            Some("ask for a later day, or leave --as-of out"),
+        ),
+        None if rows.rejected_total > 0 => about(
+            "",
+            "nothing is judged: every row was rejected",
+            Some("mend what stands above, line by line"),
+        ),
+        None => about(
+            "",
+            "nothing is judged: there is no row below the header",
+            Some("write one row for each round: its time, and what was read"),
+        ),
+    }
 }
 
 type OrProblems = Result<Judged, (String, Vec<Problem>)>;
@@ -225,6 +258,7 @@ fn judge_one(
     };
     let mut judge = Judge::new(&station, options);
     let mut rows = Rows::default();
+    let mut said = Said::default();
     for row in &mut reader {
         rows.read += 1;
         match row.with_context(|| format!("{name} could not be read to its end"))? {
@@ -233,7 +267,7 @@ fn judge_one(
                 judge.see(round);
             }
             Row::Rejected(rejection) => {
-                say_rejected(name, &rejection, rows.rejected_total);
+                said.say(name, &rejection);
                 rows.rejected_total += 1;
                 if rows.rejected.len() < MOST_REJECTED {
                     rows.rejected.push(rejection);
@@ -241,12 +275,7 @@ fn judge_one(
             }
         }
     }
-    if rows.rejected_total > MOST_SAID as u64 {
-        say(&format!(
-            "{name}: {} rows were rejected in all",
-            rows.rejected_total
-        ));
-    }
+    said.close(name, rows.rejected_total);
     let mut judgement = judge.judge();
     if !how.working && !how.json {
         // Many stations are held until they are put in order; what is not shown is let go.
@@ -255,14 +284,35 @@ fn judge_one(
         }
     }
     Ok(Ok(Judged {
+        name: name.to_owned(),
         judgement,
         station,
         rows,
     }))
 }
 
-fn say_rejected(name: &str, rejection: &Rejection, before: u64) {
-    if before < MOST_SAID as u64 {
+/// What was said of rejected rows: each reason once, and how often it came again.
+#[derive(Default)]
+struct Said(Vec<Reason>);
+
+struct Reason {
+    problem: String,
+    hint: String,
+    again: u64,
+    last: u64,
+}
+
+impl Said {
+    fn say(&mut self, name: &str, rejection: &Rejection) {
+        let same = |r: &&mut Reason| r.problem == rejection.problem && r.hint == rejection.hint;
+        if let Some(reason) = self.0.iter_mut().find(same) {
+            reason.again += 1;
+            reason.last = rejection.line;
+            return;
+        }
+        if self.0.len() >= MOST_SAID {
+            return;
+        }
         let at = if rejection.column.is_empty() {
             String::new()
         } else {
@@ -272,6 +322,33 @@ fn say_rejected(name: &str, rejection: &Rejection, before: u64) {
             "{name}: line {}: {at}{}\n  hint: {}",
             rejection.line, rejection.problem, rejection.hint
         ));
+        self.0.push(Reason {
+            problem: rejection.problem.clone(),
+            hint: rejection.hint.clone(),
+            again: 0,
+            last: rejection.line,
+        });
+    }
+
+    fn close(&self, name: &str, rejected: u64) {
+        let several = self.0.len() > 1;
+        for reason in self.0.iter().filter(|r| r.again > 0) {
+            let which = if several {
+                format!(" ({})", reason.problem)
+            } else {
+                String::new()
+            };
+            say(&match reason.again {
+                1 => format!("{name}: line {} likewise{which}", reason.last),
+                n => format!(
+                    "{name}: {n} more rows likewise{which}, down to line {}",
+                    reason.last
+                ),
+            });
+        }
+        if rejected > MOST_SAID as u64 {
+            say(&format!("{name}: {rejected} rows were rejected in all"));
+        }
     }
 }
 
@@ -279,11 +356,12 @@ fn say_rejected(name: &str, rejection: &Rejection, before: u64) {
 fn outdoors(text: &str) -> Result<Temperature, Problem> {
     let kelvin = unit::quantity(unit::Kind::Temperature, text)
         .map_err(|p| about("", p.what, p.hint.as_deref()))?;
-    if (213.15..=333.15).contains(&kelvin) {
+    if (COLDEST_HOT_DAY_K..=333.15).contains(&kelvin) {
         Ok(Temperature::new(kelvin))
     } else {
-        let hint = "outdoors lies between -60 and 60 degC";
-        Err(about("", format!("`{text}` is no weather"), Some(hint)))
+        let hint = "write the temperature outdoors of the hot day that you fear, 0 to 60 degC: `--if-hot \"42 degC\"`";
+        let what = format!("`{text}` is no hot day");
+        Err(about("", what, Some(hint)))
     }
 }
 
@@ -293,14 +371,15 @@ fn time(text: &str, station: &Station) -> Result<Timestamp, Problem> {
     if let Ok(time) = text.parse::<Timestamp>() {
         return Ok(time);
     }
-    let local = text
-        .replacen(' ', "T", 1)
-        .parse::<jiff::civil::DateTime>()
-        .or_else(|_| {
-            // A date alone means its end: everything of that day is seen.
-            text.parse::<jiff::civil::Date>()
-                .map(|date| date.at(23, 59, 59, 0))
-        });
+    // A date alone means its end: everything of that day is seen. It has to be told from a moment
+    // first, for a bare date can also be read as its first moment.
+    let bare = !text.contains(['T', 't', ' ', ':']);
+    let local = if bare {
+        text.parse::<jiff::civil::Date>()
+            .map(|date| date.at(23, 59, 59, 999_999_999))
+    } else {
+        text.replacen(' ', "T", 1).parse::<jiff::civil::DateTime>()
+    };
     local
         .ok()
         .and_then(|local| {

@@ -20,6 +20,14 @@ pub(super) fn run(command: &StationCommand) -> Result<Outcome> {
         StationCommand::Check { file } => match station_from(file) {
             Ok(station) => {
                 let path = file.display();
+                for (vessel, fault) in station.valve_faults() {
+                    say(&format!(
+                        "{path}: vessel {}: {}: {}\n  hint: the file can be used, the vessel should not be before a licensed person has looked at it",
+                        station.vessels[vessel].id,
+                        fault.key(),
+                        fault.sentence()
+                    ));
+                }
                 let defaults = match station.defaults_used.len() {
                     0 => "no default is used".to_owned(),
                     1 => format!("1 default is used, see `calcant station defaults {path}`"),
