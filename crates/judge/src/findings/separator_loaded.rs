@@ -2,7 +2,7 @@
 
 use physics::quantity::PressureDifference;
 use physics::working::{Formula, Mark};
-use station::forward::MachineHealth;
+use station::forward::{DROP_EXPONENT, MachineHealth};
 use station::model::Asset;
 use station::point::Point;
 
@@ -15,8 +15,6 @@ use crate::say::{percent, round};
 
 /// Share of the way from clean to change at which the change is worth planning.
 pub(super) const NEAR: f64 = 0.8;
-/// How the drop follows the flow, as the forward model has it.
-const FLOW_EXPONENT: f64 = 1.8;
 
 const WAY: Formula = Formula {
     name: "share of the way from clean to change",
@@ -98,7 +96,7 @@ fn at_full_flow(ctx: &Context<'_>, i: usize, r: &Residual) -> (f64, String) {
         ctx.units.drop(r.read),
         percent(speed)
     );
-    (r.read / speed.powf(FLOW_EXPONENT), note)
+    (r.read / speed.powf(DROP_EXPONENT), note)
 }
 
 fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {

@@ -11,7 +11,8 @@
 //! done could be told. A row that is earlier than the one before is rejected. But if both rows after
 //! a row are earlier than it, and not earlier than the one before it, its own time is the misread
 //! one, and it alone is rejected: one wrong year does not cost the rest of the file. Equal times keep
-//! file order.
+//! file order. A file that stands newest first is not turned round, for that would take all of it in
+//! memory: its rows are rejected for that one reason.
 //!
 //! Must not know: paths, expectations, findings.
 
@@ -41,6 +42,9 @@ use crate::round::{Reading, Round, Value, Work, WorkDone};
 
 /// So many rows are held back at most.
 const HELD_ROWS: usize = 1_000;
+/// So many rows, each before the one above, show a file that stands newest first; fewer if fewer
+/// are held back.
+const FALLING_ROWS: usize = 3;
 /// So many bytes of rows are held back at most.
 const HELD_BYTES: usize = 8 << 20;
 
@@ -151,6 +155,8 @@ pub struct Reader<R: Read> {
     time_above: Option<Timestamp>,
     /// Line and time of the last accepted row.
     accepted: Option<(u64, Timestamp)>,
+    /// The time of the row before while the file stands newest first.
+    newest_first: Option<Timestamp>,
     fault: Option<Fault>,
     ended: bool,
 }
@@ -194,6 +200,7 @@ impl<R: Read> Reader<R> {
             held_bytes: 0,
             time_above: None,
             accepted: None,
+            newest_first: None,
             fault: None,
             ended: false,
         })
@@ -361,7 +368,33 @@ impl<R: Read> Reader<R> {
         }
     }
 
-    fn out_of_order(&self, candidate: &Candidate) -> Option<Complaint> {
+    /// Whether a file begins newest first: no row was accepted yet, and its first rows each stand
+    /// before the row above. Goes on until a row is later than the one above.
+    fn newest_first(&mut self, candidate: &Candidate) -> bool {
+        let time = candidate.round.time;
+        let falling = match self.newest_first {
+            Some(above) => time < above,
+            None => {
+                let held = self.candidates.iter().take(FALLING_ROWS);
+                let rows: Vec<Timestamp> = held.map(|c| c.round.time).collect();
+                let all = std::iter::once(time).chain(rows.iter().copied());
+                self.accepted.is_none()
+                    && rows.len() >= 2
+                    && all.zip(&rows).all(|(above, below)| *below < above)
+            }
+        };
+        self.newest_first = falling.then_some(time);
+        falling
+    }
+
+    fn out_of_order(&mut self, candidate: &Candidate) -> Option<Complaint> {
+        if self.newest_first(candidate) {
+            return Some(Complaint::new(
+                "the rows stand newest first",
+                "sort the rows by time, oldest first, and judge the file again: the steps of \
+                 counters and the work done between two rounds cannot be told otherwise",
+            ));
+        }
         let time = candidate.round.time;
         let shown = self.times.show(time);
         if let Some((line, above)) = self.accepted

@@ -394,11 +394,16 @@ impl MachineState {
     }
 }
 
+/// How the pressure drop of separators, filters and dryers follows the actual flow through them:
+/// Δp ∝ V^1.8, between 1 (creeping flow) and 2 (turbulent), nearer to the latter (common practice,
+/// no source).
+pub const DROP_EXPONENT: f64 = 1.8;
+
 /// Pressure lost in a part at another actual flow: Δp = Δp_r · k · (V/V_r)^1.8.
 pub(super) fn drop_at(
     rated: PressureDifference,
     health: f64,
     flow_share: f64,
 ) -> PressureDifference {
-    rated * (health * flow_share.max(0.0).powf(1.8))
+    rated * (health * flow_share.max(0.0).powf(DROP_EXPONENT))
 }

@@ -42,6 +42,25 @@ pub(super) fn site(r: &Reader<'_>) -> Option<Site> {
     })
 }
 
+/// Towns that their own people write otherwise than the time zone database does.
+const OTHER_NAMES: &[(&str, &str)] = &[
+    ("Wien", "Europe/Vienna"),
+    ("Roma", "Europe/Rome"),
+    ("Lisboa", "Europe/Lisbon"),
+    ("Praha", "Europe/Prague"),
+    ("Warszawa", "Europe/Warsaw"),
+    ("København", "Europe/Copenhagen"),
+    ("Bruxelles", "Europe/Brussels"),
+    ("Brussel", "Europe/Brussels"),
+    ("Athina", "Europe/Athens"),
+    ("București", "Europe/Bucharest"),
+    ("Genève", "Europe/Zurich"),
+    ("Zürich", "Europe/Zurich"),
+    ("Kyiv", "Europe/Kyiv"),
+    ("Moskva", "Europe/Moscow"),
+    ("München", "Europe/Berlin"),
+];
+
 fn time_zone(r: &Reader<'_>) -> Option<TimeZone> {
     let found = r.text("time_zone")?;
     if let Ok(zone) = TimeZone::get(&found.value) {
@@ -57,7 +76,13 @@ fn time_zone(r: &Reader<'_>) -> Option<TimeZone> {
             town.eq_ignore_ascii_case(&found.value.replace(' ', "_")) && name.contains('/')
         })
     });
-    let hint = town
+    let known_as = OTHER_NAMES.iter().find(|(written, _)| {
+        let town = found.value.rsplit('/').next().unwrap_or_default();
+        written.eq_ignore_ascii_case(town.trim())
+    });
+    let hint = known_as
+        .map(|(_, zone)| *zone)
+        .or(town.map(String::as_str))
         .map(|name| format!("did you mean `{name}`?"))
         .or_else(|| did_you_mean(&found.value, names.iter().map(String::as_str)))
         .unwrap_or_else(|| "write an IANA name such as `Europe/Lisbon`".to_owned());

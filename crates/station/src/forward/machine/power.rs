@@ -10,13 +10,11 @@ use physics::quantity::{AbsolutePressure, FreeAir, GaugePressure, Power};
 use physics::solve::MonotoneCubic;
 use physics::validity::Answer;
 
+use super::DROP_EXPONENT;
 use super::rating::{RATED_ATMOSPHERE, Rating};
 use crate::forward::conditions::Running;
 use crate::forward::health::MachineHealth;
 use crate::model::{Control, Machine};
-
-/// How pressure drops in the package follow the flow.
-const DROP_EXPONENT: f64 = 1.8;
 
 /// The intake and the discharge of the air end.
 fn compression(
