@@ -28,6 +28,13 @@ pub(crate) enum Command {
     Expect(ExpectArgs),
     /// Judge the rounds of one or more stations
     Judge(JudgeArgs),
+    /// Study logs: hours, energy, cycles and pressures, from loggers' own files
+    #[cfg(feature = "study")]
+    Study(StudyArgs),
+    /// Work with logs
+    #[cfg(feature = "study")]
+    #[command(subcommand)]
+    Log(LogCommand),
     /// Print the page of a kind of finding
     Explain {
         /// The kind, as in a finding: `cooling-lost`; without it, all kinds
@@ -91,6 +98,72 @@ pub(crate) struct JudgeArgs {
     pub(crate) files: Vec<PathBuf>,
     #[command(flatten)]
     pub(crate) how: JudgeHow,
+}
+
+/// Which logs, and how they are read.
+#[cfg(feature = "study")]
+#[derive(Debug, Args)]
+pub(crate) struct LogArgs {
+    /// The station file
+    pub(crate) station: PathBuf,
+    /// Logs in the order of time: CSV, plain or packed with gzip or zstd, or Parquet; a folder
+    /// stands for every Parquet file in it
+    #[arg(required = true, num_args = 1.., value_name = "LOG")]
+    pub(crate) logs: Vec<PathBuf>,
+    /// What foreign headers mean, one a line: "Amps L1" = "K1.current [A]"
+    #[arg(long, value_name = "FILE")]
+    pub(crate) map: Option<PathBuf>,
+    /// Leave out what was logged before: 2026-03-01, or 2026-03-01T07:00, or with an offset
+    #[arg(long, value_name = "TIME")]
+    pub(crate) from: Option<String>,
+    /// Leave out what was logged from then on; a date alone stands for its end
+    #[arg(long, value_name = "TIME")]
+    pub(crate) to: Option<String>,
+    /// Which comes first in the log's dates, where nothing in the file shows it
+    #[arg(long, value_enum, value_name = "ORDER")]
+    pub(crate) dates: Option<Dates>,
+}
+
+#[cfg(feature = "study")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Dates {
+    /// 13/07/2026
+    DayFirst,
+    /// 07/13/2026
+    MonthFirst,
+}
+
+#[cfg(feature = "study")]
+#[derive(Debug, Args)]
+pub(crate) struct StudyArgs {
+    #[command(flatten)]
+    pub(crate) log: LogArgs,
+    /// Write the demand of each hour of the week, and of each hour that was logged, into this file
+    #[arg(long, value_name = "FILE.csv")]
+    pub(crate) demand: Option<PathBuf>,
+    /// Units of the text; JSON and CSV keep SI units
+    #[arg(long, value_enum, default_value_t = Units::Si)]
+    pub(crate) units: Units,
+    /// Print JSON instead of text
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+#[cfg(feature = "study")]
+#[derive(Debug, Subcommand)]
+pub(crate) enum LogCommand {
+    /// Write logs as Parquet, sorted by time, one row group or one file for each local day
+    Convert(ConvertArgs),
+}
+
+#[cfg(feature = "study")]
+#[derive(Debug, Args)]
+pub(crate) struct ConvertArgs {
+    #[command(flatten)]
+    pub(crate) log: LogArgs,
+    /// A file that ends in .parquet, or a folder, which gets station=NAME/day=DATE/part-0.parquet
+    #[arg(long, value_name = "FOLDER|FILE")]
+    pub(crate) out: PathBuf,
 }
 
 #[derive(Debug, Args)]

@@ -6,7 +6,11 @@ mod demo;
 mod expect;
 mod explain;
 pub(crate) mod judge;
+#[cfg(feature = "study")]
+mod log;
 mod station;
+#[cfg(feature = "study")]
+mod study;
 
 use std::path::Path;
 
@@ -24,6 +28,10 @@ pub(crate) fn run(command: Command) -> Result<Outcome> {
         Command::Station(command) => station::run(&command),
         Command::Expect(args) => expect::run(&args),
         Command::Judge(args) => judge::run(&args),
+        #[cfg(feature = "study")]
+        Command::Study(args) => study::run(&args),
+        #[cfg(feature = "study")]
+        Command::Log(command) => log::run(&command),
         Command::Explain { kind } => explain::run(kind.as_deref()),
         Command::Demo(args) => demo::run(&args),
     }

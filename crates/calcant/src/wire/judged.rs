@@ -83,7 +83,7 @@ struct Expected {
 }
 
 #[derive(Serialize)]
-struct Found<'a> {
+pub(super) struct Found<'a> {
     id: &'a str,
     subject: &'a str,
     kind: &'static str,
@@ -144,7 +144,7 @@ struct Cause<'a> {
 }
 
 #[derive(Serialize)]
-struct Step<'a> {
+pub(super) struct Step<'a> {
     name: &'a str,
     formula: &'a str,
     numbers: &'a str,
@@ -154,9 +154,9 @@ struct Step<'a> {
 }
 
 #[derive(Serialize)]
-struct Skipped<'a> {
-    what: &'a str,
-    why: &'a str,
+pub(super) struct Skipped<'a> {
+    pub(super) what: &'a str,
+    pub(super) why: &'a str,
 }
 
 /// The judgement of one station, or of several in an array.
@@ -281,7 +281,7 @@ fn expectation(station: &Station, e: &Expectation) -> Expected {
     }
 }
 
-fn found<'a>(station: &'a Station, f: &'a Finding) -> Found<'a> {
+pub(super) fn found<'a>(station: &'a Station, f: &'a Finding) -> Found<'a> {
     let currency = station.site.price.as_ref().map(|p| p.currency.as_str());
     Found {
         id: &f.id,
@@ -337,7 +337,7 @@ fn found<'a>(station: &'a Station, f: &'a Finding) -> Found<'a> {
     }
 }
 
-fn step(s: &WorkingStep) -> Step<'_> {
+pub(super) fn step(s: &WorkingStep) -> Step<'_> {
     Step {
         name: &s.name,
         formula: &s.formula,

@@ -4,9 +4,13 @@
 
 mod expected;
 mod judged;
+#[cfg(feature = "study")]
+mod studied;
 
 pub(crate) use expected::expected;
 pub(crate) use judged::judged;
+#[cfg(feature = "study")]
+pub(crate) use studied::studied;
 
 use anyhow::{Context, Result};
 use serde::Serialize;

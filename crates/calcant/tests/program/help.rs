@@ -11,6 +11,9 @@ const HELPS: &[(&str, &[&str])] = &[
     ("help-station-defaults", &["station", "defaults"]),
     ("help-expect", &["expect"]),
     ("help-judge", &["judge"]),
+    ("help-study", &["study"]),
+    ("help-log", &["log"]),
+    ("help-log-convert", &["log", "convert"]),
     ("help-explain", &["explain"]),
     ("help-demo", &["demo"]),
 ];
@@ -29,8 +32,10 @@ fn every_help() {
 #[test]
 fn no_command_has_no_help_here() {
     let mut commands: Vec<String> = listed(&calcant(["--help"]).done());
-    let station = listed(&calcant(["station", "--help"]).done());
-    commands.extend(station.iter().map(|c| format!("station {c}")));
+    for group in ["station", "log"] {
+        let inner = listed(&calcant([group, "--help"]).done());
+        commands.extend(inner.iter().map(|c| format!("{group} {c}")));
+    }
     assert!(commands.len() > 6, "{commands:?}");
     for command in commands {
         let known = HELPS.iter().any(|(_, words)| words.join(" ") == command);
