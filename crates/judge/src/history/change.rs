@@ -63,6 +63,14 @@ pub(crate) struct OwnLevel {
 }
 
 impl OwnLevel {
+    /// The offset at one sample's own weather and load.
+    pub(crate) fn of(&self, sample: &Sample) -> f64 {
+        let values = [sample.ambient, sample.duty, sample.moisture];
+        let unit = |i: usize| (values[i] - self.columns[i].0) / self.columns[i].1;
+        let x = [1.0, unit(0), unit(1), unit(2), bow(unit(0))];
+        self.beta.iter().zip(x).map(|(b, x)| b * x).sum()
+    }
+
     /// The offset at other weather (K, g/kg) and its own load. What was not met yet is not
     /// extrapolated further than twice its spread.
     pub(crate) fn at(&self, ambient: f64, moisture: f64) -> f64 {

@@ -14,9 +14,9 @@ pub(crate) const HORIZON_DAYS: u32 = 730;
 const STRIDE_DAYS: usize = 3;
 /// A growth goes on as it was, give or take this share, beyond what the readings leave open (from
 /// memory).
-const PACE_SIGMA: f64 = 0.15;
+const PACE_SIGMA: f64 = 0.08;
 /// What a health wanders in a day, as variance in squared units of its size.
-const WANDERS: f64 = 2.0e-4;
+const WANDERS: f64 = 0.7e-4;
 
 /// A health on its way.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -26,6 +26,17 @@ pub(crate) struct Path {
     pub(crate) a_day: f64,
     /// What the readings leave open of the growth.
     pub(crate) a_day_sigma: f64,
+}
+
+impl Path {
+    /// What is expected in so many days, and its standard deviation.
+    pub(crate) fn in_days(&self, d: f64) -> (f64, f64) {
+        let variance = self.sigma.powi(2)
+            + (self.a_day_sigma * d).powi(2)
+            + (PACE_SIGMA * self.a_day * d).powi(2)
+            + WANDERS * d;
+        (self.now + self.a_day * d, variance.sqrt())
+    }
 }
 
 /// What a health must be for the limit, and how well that is known, in the health's units.
@@ -71,13 +82,9 @@ pub(crate) fn passage(path: Path, today: Date, needs: impl Fn(usize) -> Option<N
             continue;
         };
         let d = f64::from(ahead);
-        let variance = path.sigma.powi(2)
-            + (path.a_day_sigma * d).powi(2)
-            + (PACE_SIGMA * path.a_day * d).powi(2)
-            + WANDERS * d
-            + need.sigma.powi(2);
-        let spread = variance.sqrt().max(1.0e-9);
-        reached = reached.max(normal((path.now + path.a_day * d - need.at) / spread));
+        let (expected, sigma) = path.in_days(d);
+        let spread = sigma.hypot(need.sigma).max(1.0e-9);
+        reached = reached.max(normal((expected - need.at) / spread));
         for (slot, share) in [
             (&mut dates.earliest, 0.1),
             (&mut dates.likely, 0.5),

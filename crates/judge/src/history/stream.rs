@@ -5,6 +5,7 @@
 
 use std::collections::VecDeque;
 
+use jiff::Timestamp;
 use physics::air::reference_air;
 use physics::heat::thermostat::ROUNDING;
 use physics::quantity::TemperatureDifference;
@@ -14,7 +15,7 @@ use station::forward::{
 };
 use station::model::{Asset, MachineKind, Station};
 use station::point::{Point, PointId};
-use station::round::{Round, Work};
+use station::round::{Round, Work, WorkDone};
 
 use crate::band::model_value;
 use crate::context::{modelled, resets, unfit};
@@ -24,6 +25,8 @@ use crate::memory::Hours;
 
 /// Samples that a stream keeps: two years of daily rounds and more.
 const MOST_SAMPLES: usize = 900;
+/// Pieces of work that are kept for pictures.
+const MOST_WORK: usize = 200;
 /// The loss that sensitivities are taken at.
 pub(crate) const PROBE: f64 = 0.8;
 
@@ -112,6 +115,8 @@ impl Stream {
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Streams {
     pub(crate) list: Vec<Stream>,
+    /// Work that was done, newest last; the newest of it is kept.
+    pub(crate) work: VecDeque<(Timestamp, WorkDone)>,
     /// The last round that was taken in, in days.
     last_day: Option<f64>,
 }
@@ -139,7 +144,7 @@ fn restores_delivery(work: &Work) -> bool {
 }
 
 /// Days since 1970-01-01.
-pub(crate) fn day_of(time: jiff::Timestamp) -> f64 {
+pub(crate) fn day_of(time: Timestamp) -> f64 {
     time.as_millisecond() as f64 / 86_400_000.0
 }
 
@@ -147,6 +152,10 @@ impl Streams {
     /// Notes work done: it sets the streams back that it touches.
     pub(crate) fn note_work(&mut self, round: &Round) {
         for work in &round.done {
+            if self.work.len() == MOST_WORK {
+                self.work.pop_front();
+            }
+            self.work.push_back((round.time, work.clone()));
             for stream in &mut self.list {
                 let through_the_header = stream.id.point == Point::HeaderFlow
                     && if stream.moment == BY_TEST {
@@ -162,7 +171,7 @@ impl Streams {
     }
 
     /// Whether a round comes so soon after the last that it tells no more.
-    pub(crate) fn too_soon(&self, time: jiff::Timestamp) -> bool {
+    pub(crate) fn too_soon(&self, time: Timestamp) -> bool {
         self.last_day
             .is_some_and(|last| day_of(time) - last < CLOSEST_DAYS)
     }

@@ -3,6 +3,7 @@
 //!
 //! Must not know: JSON, colours.
 
+mod chart;
 mod cooled;
 mod flowing;
 mod gauges;

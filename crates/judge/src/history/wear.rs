@@ -23,9 +23,15 @@ pub(crate) struct Wear {
     /// Growth a day, and its standard deviation.
     pub(crate) a_day: f64,
     pub(crate) a_day_sigma: f64,
+    /// Of one reading about the line.
+    pub(crate) scatter: f64,
     /// Evidence, ln K, that it wears faster than it did, and since when.
     pub(crate) hurry: f64,
     pub(crate) since: Option<f64>,
+    /// The likeliest single line: last day, slope after its bend, and the bend's day with how much
+    /// steeper it is after it.
+    line: (f64, f64, Option<(f64, f64)>),
+    line_now: f64,
     /// The values that it was drawn through, oldest first: (day, value).
     pub(crate) values: Vec<(f64, f64)>,
 }
@@ -54,6 +60,13 @@ impl Wear {
             values: values.clone(),
             ..bent(&values)?
         })
+    }
+
+    /// The line on a day: the likeliest one, bent where it bends.
+    pub(crate) fn at(&self, day: f64) -> f64 {
+        let (last, slope, bend) = self.line;
+        let before = bend.map_or(0.0, |(at, steeper)| (at - day).max(0.0) * steeper);
+        self.line_now + slope * (day - last) + before
     }
 
     /// Whether it grows for certain.
@@ -149,7 +162,11 @@ fn bent(values: &[(f64, f64)]) -> Option<Wear> {
     }
     let [weight, now, square, a_day, a_square] = sum;
     let (now, a_day) = (now / weight, a_day / weight);
+    let (bend, likeliest, _) = fits.iter().max_by(|a, b| a.2.total_cmp(&b.2))?;
     weight.is_normal().then(|| Wear {
+        scatter: likeliest.variance.sqrt(),
+        line: (last, likeliest.a_day, bend.map(|at| (at, likeliest.bend))),
+        line_now: likeliest.now,
         now,
         sigma: (square / weight - now * now).max(0.0).sqrt(),
         a_day,

@@ -56,7 +56,9 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
     }
     for change in outcome.changes.iter().filter(|c| !nothing(c)) {
         let finding = match cooling_part(&change.cause) {
-            Some(Part::Thermostat | Part::ValveOpen) => valve_finding(ctx, streams, i, change),
+            Some(Part::Thermostat | Part::ValveOpen) => {
+                valve_finding(ctx, streams, i, change, &outcome, drifts)
+            }
             Some(part) => cooling_finding(ctx, streams, i, change, part, &outcome, drifts),
             None if change.cause.name == "gauge wrong" => gauge_finding(ctx, streams, change),
             None => warm_air_finding(ctx, i, change),
@@ -209,12 +211,34 @@ fn cooling_finding(
         ),
         k,
     ));
+    // The picture shows the reading that has a limit; an aftercooler's is the outlet.
+    let pictured = if part == Part::Aftercooler {
+        Point::OutletTemperature
+    } else {
+        Point::OilTemperature
+    };
+    let level = outcome.levels.iter().find(|l| l.id.point == pictured);
+    let mut chart = streams
+        .of(asset, pictured, Moment::Loaded)
+        .map(|s| chart::of_stream(ctx, streams, s, level, false, change.scatter(s.id)));
+    if part == Part::Aftercooler
+        && let (Some(chart), Some(stream)) = (
+            &mut chart,
+            streams.of(asset, Point::OutletTemperature, Moment::Loaded),
+        )
+    {
+        chart::grows_on(chart, stream, change, kelvin);
+    }
     if part != Part::Aftercooler {
-        let level = outcome
-            .levels
-            .iter()
-            .find(|l| l.id.point == Point::OilTemperature);
-        limit::limit(ctx, streams, i, change, part, level, &mut f);
+        let ahead = limit::limit(ctx, streams, i, change, part, level, &mut f);
+        if let Some(chart) = &mut chart {
+            chart.limits = vec![
+                ("warning".to_owned(), machine.oil.warn.si()),
+                ("trip".to_owned(), machine.oil.trip.si()),
+            ];
+            chart.ahead = ahead;
+            chart.ahead_at = "at each month's mean maximum".to_owned();
+        }
     }
     drifts.push(Drift {
         subject: asset,
@@ -225,7 +249,7 @@ fn cooling_finding(
         limit: None,
         spark: spark(change),
         finding: f.id.clone(),
-        chart: None,
+        chart,
     });
     Some(f)
 }
@@ -252,6 +276,8 @@ fn valve_finding(
     streams: &Streams,
     i: usize,
     change: &Change,
+    outcome: &Outcome,
+    drifts: &mut Vec<Drift>,
 ) -> Option<Finding> {
     let part = cooling_part(&change.cause)?;
     let id = PointId {
@@ -317,6 +343,24 @@ fn valve_finding(
     f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
     f.cautions.insert(f.cautions.len() - 1, hand_back());
     f.working.push(scatter_step(id.point, change.scatter(id)));
+    let level = outcome.levels.iter().find(|l| l.id == id);
+    let scatter = change.scatter(id);
+    let mut chart = chart::of_stream(ctx, streams, stream, level, false, scatter);
+    chart::grows_on(&mut chart, stream, change, shown);
+    drifts.push(Drift {
+        subject: id.asset,
+        what: what.to_owned(),
+        unit: unit.to_owned(),
+        level: change.size * per_size,
+        per_month: change.a_day * MONTH * per_size,
+        limit: None,
+        spark: spark_of(change, false)
+            .iter()
+            .map(|x| x * per_size)
+            .collect(),
+        finding: f.id.clone(),
+        chart: Some(chart),
+    });
     f.working
         .push(VALVE.step(format!("x = {}", round(change.size, 2)), shown));
     f.working.push(evidence_step(change));

@@ -74,6 +74,14 @@ pub(super) fn delivery(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Ve
         };
         let Some(finding) = finding else { continue };
         if let Moves::Model(Part::Delivery(i)) = change.cause.moves {
+            let level = outcome.levels.iter().find(|l| l.id == stream.id);
+            let scatter = change.scatter(stream.id);
+            let mut chart = chart::of_stream(ctx, streams, stream, level, true, scatter);
+            let shown = stream
+                .samples
+                .back()
+                .map_or(0.0, |s| change.shown(0, s, true) * s.mid);
+            chart::grows_on(&mut chart, stream, change, shown);
             drifts.push(Drift {
                 subject: Asset::Machine(i),
                 what: "delivery".to_owned(),
@@ -83,7 +91,7 @@ pub(super) fn delivery(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Ve
                 limit: None,
                 spark: spark_of(change, false).iter().map(|x| 1.0 - x).collect(),
                 finding: finding.id.clone(),
-                chart: None,
+                chart: Some(chart),
             });
         }
         merge(ctx, finding);
@@ -242,6 +250,10 @@ pub(super) fn leakage(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec
             grown * 60.0,
         ));
         f.working.push(evidence_step(change));
+        let level = outcome.levels.first();
+        let scatter = change.scatter(stream.id);
+        let mut chart = chart::of_stream(ctx, streams, stream, level, true, scatter);
+        chart::grows_on(&mut chart, stream, change, grown);
         drifts.push(Drift {
             subject: place,
             what: "leakage over before".to_owned(),
@@ -254,7 +266,7 @@ pub(super) fn leakage(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec
                 .map(|x| x * last.mid * 60.0)
                 .collect(),
             finding: f.id.clone(),
-            chart: None,
+            chart: Some(chart),
         });
         merge(ctx, f);
     }

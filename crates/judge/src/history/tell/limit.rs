@@ -3,6 +3,7 @@
 //! Must not know: how the loss was found.
 
 use super::*;
+use crate::ChartAhead;
 
 /// Healths from which the search for a limit begins, worst first.
 const LEAST_HEALTHS: [f64; 7] = [0.1, 0.2, 0.3, 0.4, 0.5, 0.65, 0.8];
@@ -36,12 +37,12 @@ pub(super) fn limit(
     part: Part,
     level: Option<&OwnLevel>,
     f: &mut Finding,
-) {
+) -> Vec<ChartAhead> {
     let Some(climate) = &ctx.station.site.climate else {
-        return;
+        return Vec::new();
     };
     let Some(look) = ctx.looks.first() else {
-        return;
+        return Vec::new();
     };
     let warn = ctx.station.machines[i].oil.warn.si();
     // One round's load and room say little of a season: the usual ones of the newest weeks do.
@@ -122,6 +123,13 @@ pub(super) fn limit(
             .urgency
             .min(crate::findings::in_the_hot_season(ctx, month));
     }
+    let time_zone = &ctx.station.site.time_zone;
+    chart::ahead_through(change.now, path, |fifths, time| {
+        let month = time.to_zoned_datetime(time_zone.clone()).month();
+        let month = usize::from(month.unsigned_abs()).clamp(1, 12) - 1;
+        let k = (1.0 - fifths * (1.0 - PROBE)).clamp(LEAST_HEALTHS[0], 1.3);
+        oil(k, &conditions(climate.mean_max[month], month))
+    })
 }
 
 /// The room's rise over outdoors as read, over the model's, in the middle of the newest weeks.

@@ -224,6 +224,15 @@ fn tell_all(
         let Some(finding) = finding(ctx, change, (stream, scale), told, shown) else {
             continue;
         };
+        let level = outcome.levels.iter().find(|l| l.id == stream.id);
+        let scatter = change.scatter(stream.id);
+        let mut chart = chart::of_stream(ctx, streams, stream, level, scale.relative, scatter);
+        let unit = if scale.relative {
+            stream.samples.back().map_or(1.0, |s| s.mid)
+        } else {
+            1.0
+        };
+        chart::grows_on(&mut chart, stream, change, shown * unit);
         // From the cause's own unit to what the reading shows of it.
         let per_size = shown / change.size;
         let base = if scale.relative { 1.0 } else { 0.0 };
@@ -239,7 +248,7 @@ fn tell_all(
                 .map(|x| base + x * per_size)
                 .collect(),
             finding: finding.id.clone(),
-            chart: None,
+            chart: Some(chart),
         });
         merge(ctx, finding);
     }

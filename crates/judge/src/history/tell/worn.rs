@@ -147,7 +147,10 @@ fn worn(
             .map(|(_, v)| crate::working::in_difference_unit(point, *v))
             .collect(),
         finding: id.clone(),
-        chart: None,
+        chart: chart::of_line(ctx, streams, stream, &line).map(|mut chart| {
+            chart.limits = vec![("change".to_owned(), change)];
+            chart
+        }),
     });
     let likely = match dates.likely {
         Some(likely) => likely,
