@@ -398,8 +398,13 @@ pub struct Pressures {
     pub p95: f64,
     /// The greatest.
     pub max: f64,
+    /// What is wanted; `None` where nothing is.
+    pub wanted: Option<f64>,
     /// Hours below what is wanted; `None` where nothing is.
     pub hours_below_wanted: Option<f64>,
+    /// Of these, those in hours that touch working hours; all of them without working hours in the
+    /// station file.
+    pub working_hours_below_wanted: Option<f64>,
     /// The fastest fall from one reading to the next, Pa/s, as a positive number.
     pub fastest_fall: f64,
     /// The fastest fall that lasted, over 10 s or three readings, whichever is longer, Pa/s, as a

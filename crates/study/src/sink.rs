@@ -80,7 +80,7 @@ impl<'a> Sink<'a> {
             ),
             order: Order::default(),
             list: List::default(),
-            calendar: Calendar::new(&station.site.time_zone),
+            calendar: Calendar::new(&station.site.time_zone, station.site.hours.as_ref()),
             tracks: Vec::new(),
             machines: Vec::new(),
             air: AirTrack::new(station),

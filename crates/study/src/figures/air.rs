@@ -174,6 +174,8 @@ pub struct DewPoints {
     pub wanted: Option<f64>,
     /// Hours above it by more than the dew point's uncertainty.
     pub hours_above_wanted: Option<f64>,
+    /// The same as a share of the time, 0…1.
+    pub share_above_wanted: Option<f64>,
 }
 
 /// One cycle as it was read, so that it can be drawn.

@@ -7,6 +7,9 @@ use std::ops::Range;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
+use station::model::WorkingHours;
+
+use super::totals::{of_week, rests};
 
 /// The days of one time zone.
 #[derive(Debug, Clone)]
@@ -121,13 +124,20 @@ impl Hours {
 pub(crate) struct Calendar {
     pub(crate) days: Days,
     pub(crate) hours: Hours,
+    shifts: Option<WorkingHours>,
 }
 
 impl Calendar {
-    pub(crate) fn new(zone: &TimeZone) -> Self {
+    pub(crate) fn new(zone: &TimeZone, shifts: Option<&WorkingHours>) -> Self {
         Self {
+            shifts: shifts.cloned(),
             days: Days::new(zone.clone()),
             hours: Hours::new(zone.clone()),
         }
+    }
+
+    /// Whether none of an hour is working time; false where that is not told.
+    pub(crate) fn rests(&self, hour: Hour) -> bool {
+        rests(self.shifts.as_ref(), of_week(hour.date, hour.hour))
     }
 }

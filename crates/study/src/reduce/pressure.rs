@@ -28,6 +28,7 @@ pub(crate) struct Pressure {
     bins: (f64, f64),
     micros: Vec<i64>,
     below: i64,
+    below_working: i64,
     above: i64,
     wanted: Option<f64>,
     /// So far above what is wanted it counts as above.
@@ -56,6 +57,7 @@ impl Pressure {
             bins: (first, width),
             micros: vec![0; bins],
             below: 0,
+            below_working: 0,
             above: 0,
             wanted,
             margin,
@@ -68,7 +70,8 @@ impl Pressure {
         }
     }
 
-    pub(crate) fn add(&mut self, rows: Series<'_>) {
+    /// Adds rows, of an hour in which the plant rests or works.
+    pub(crate) fn add(&mut self, rows: Series<'_>, rests: bool) {
         let wanted = self.wanted.unwrap_or(f64::NEG_INFINITY);
         let too_high = self.wanted.map_or(f64::INFINITY, |w| w + self.margin);
         let (first, per_width) = (self.bins.0, 1.0 / self.bins.1);
@@ -86,6 +89,7 @@ impl Pressure {
                 }
                 if above < wanted {
                     self.below += micros;
+                    self.below_working += if rests { 0 } else { micros };
                 }
                 if above > too_high {
                     self.above += micros;
@@ -155,7 +159,9 @@ impl Pressure {
             median: self.quantile(0.5),
             p95: self.quantile(0.95),
             max: self.max,
+            wanted: self.wanted,
             hours_below_wanted: self.wanted.map(|_| self.below as f64 / 3.6e9),
+            working_hours_below_wanted: self.wanted.map(|_| self.below_working as f64 / 3.6e9),
             fastest_fall: self.fastest_fall,
             fastest_lasting_fall: self
                 .lasting_fall
@@ -174,6 +180,10 @@ impl Pressure {
             max: self.max,
             wanted: self.wanted,
             hours_above_wanted: self.wanted.map(|_| self.above as f64 / 3.6e9),
+            share_above_wanted: self.wanted.map(|_| {
+                let all: i64 = self.micros.iter().sum();
+                self.above as f64 / all.max(1) as f64
+            }),
         })
     }
 }

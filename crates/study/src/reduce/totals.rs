@@ -67,7 +67,7 @@ pub(crate) fn of_week(date: Date, hour: i8) -> u32 {
 }
 
 /// Whether none of an hour of the week is working time; false where that is not told.
-fn rests(shifts: Option<&WorkingHours>, hour_of_week: u32) -> bool {
+pub(crate) fn rests(shifts: Option<&WorkingHours>, hour_of_week: u32) -> bool {
     let mut minutes = 60 * hour_of_week..60 * (hour_of_week + 1);
     shifts.is_some_and(|shifts| minutes.all(|minute| !shifts.works_at(minute)))
 }

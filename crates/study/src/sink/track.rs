@@ -253,7 +253,10 @@ impl Track {
                 self.sums.add(*date, series.part(rows), whole);
             }
             if let Some(pressure) = &mut self.pressure {
-                pressure.add(series.part(half.clone()));
+                for (hour, rows) in hours {
+                    let rests = calendar.rests(*hour);
+                    pressure.add(series.part(within(rows, &half)), rests);
+                }
             }
             if let Some(machine) = machine.as_deref_mut() {
                 for (hour, rows) in hours {

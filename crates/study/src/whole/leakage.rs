@@ -13,7 +13,7 @@ use physics::vessel::leak_test::{
 };
 use physics::working::{Formula, Mark};
 
-use super::storage::{T0, Volume};
+use super::storage::{T_SIGMA, T0, Volume};
 use super::{Air, Modelled};
 use crate::figures::{Band95, Leakage, LeakageMethod, MachineDays};
 use crate::reduce::air::gather::{Fall, Timed};
@@ -22,8 +22,6 @@ use judge::say::{percent, round};
 
 /// Fewer hours, cycles or falls say nothing.
 const LEAST: usize = 5;
-/// The stored air's temperature while it falls, K (common practice, no source).
-const T_SIGMA: f64 = 5.0;
 /// A cycle so far from the usual is left out: so many scatters.
 const FAR: f64 = 5.0;
 /// How well a flow meter reads, as a share.

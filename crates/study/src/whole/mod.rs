@@ -5,8 +5,8 @@
 
 mod deliveries;
 mod demand;
-mod leakage;
-mod storage;
+pub(crate) mod leakage;
+pub(crate) mod storage;
 
 use station::model::Station;
 
@@ -120,7 +120,6 @@ pub(crate) fn of(read: &Read<'_>, tracks: Vec<MachineTrack>, track: AirTrack) ->
         machines: &machines,
         leakage: &leakage,
         storage: found.as_ref(),
-        demand: &demand,
         weather,
     };
     let (findings, not_judged) = findings::of(&told);

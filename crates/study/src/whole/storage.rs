@@ -14,17 +14,17 @@ use crate::reduce::air::gather::Pair;
 use crate::reduce::thin::median;
 
 /// Pressure and temperature of reference air.
-pub(super) const P0: f64 = 1.0e5;
-pub(super) const T0: f64 = 293.15;
+pub(crate) const P0: f64 = 1.0e5;
+pub(crate) const T0: f64 = 293.15;
 /// The stored air is about as warm as that, give or take this, K (common practice, no source).
-const T_SIGMA: f64 = 5.0;
+pub(crate) const T_SIGMA: f64 = 5.0;
 /// Fewer pairs say nothing.
 const LEAST: usize = 5;
 /// With so many pairs off-shift, when demand is steady, those of working hours are not needed.
 const ENOUGH: usize = 20;
 /// How well a stated volume is known, as a share: with the header's pipes told, and without (common
 /// practice, no source).
-const STATED: f64 = 0.03;
+pub(crate) const STATED: f64 = 0.03;
 const PIPES_NOT_TOLD: f64 = 0.10;
 
 const SLOPES: Formula = Formula {

@@ -169,11 +169,10 @@ impl Air {
             }
         }
         let at = super::totals::of_week(hour.date, hour.hour);
-        let rest = |shifts: &WorkingHours| (60 * at..60 * (at + 1)).all(|m| !shifts.works_at(m));
         self.hours.push(AirHour {
             hour,
             from,
-            off_shift: shifts.is_some_and(rest),
+            off_shift: super::totals::rests(shifts, at),
             covered: 0,
             machines: vec![Delivered::default(); self.followers.len()],
             flow: (0.0, 0.0),
