@@ -1,22 +1,19 @@
 //! Times the work: the benches of the crates, and beside them the scripts that do the same with
 //! general-purpose reference libraries.
 //!
-//! The scripts run in a small Python environment of the project's own, `target/venv`, made from
-//! the pinned versions of `bench-requirements.txt`. Without Python they are left out, and that is
-//! said. Timings are for people to read: nothing is judged by them.
+//! The scripts run in a small Python environment of the project's own. Without Python they are left
+//! out, and that is said. Timings are for people to read: nothing is judged by them.
 //!
 //! Must not know: what is timed.
 
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::{Command, ExitCode, Stdio};
+use std::process::ExitCode;
 
 use anyhow::{Context as _, Result, bail};
 
+use crate::python;
 use crate::shell::{Job, in_turn, root, say};
-
-const REQUIREMENTS: &str = "xtask/bench-requirements.txt";
-const ENVIRONMENT: &str = "target/venv";
 
 /// Runs every bench that there is.
 pub(crate) fn bench() -> Result<ExitCode> {
@@ -31,7 +28,7 @@ pub(crate) fn bench() -> Result<ExitCode> {
         }
     }
     if !scripts.is_empty() {
-        match environment()? {
+        match python::BENCH.python()? {
             Some(python) => {
                 jobs.extend(scripts.iter().map(|path| Job::new(&python, &[]).and(path)));
             }
@@ -77,60 +74,6 @@ fn rust_bench(path: &Path) -> Result<Job> {
     Ok(job.and(package).and("--bench").and(name))
 }
 
-/// The Python of the environment, which is made or brought up to date first; `None` without Python.
-fn environment() -> Result<Option<PathBuf>> {
-    let folder = root().join(ENVIRONMENT);
-    let python = if cfg!(windows) {
-        folder.join("Scripts/python.exe")
-    } else {
-        folder.join("bin/python")
-    };
-    let wanted = fs::read_to_string(root().join(REQUIREMENTS))
-        .with_context(|| format!("cannot read {REQUIREMENTS}"))?;
-    let made_from = folder.join("made-from.txt");
-    if python.exists() && fs::read_to_string(&made_from).is_ok_and(|text| text == wanted) {
-        return Ok(Some(python));
-    }
-    let Some(system) = system_python() else {
-        return Ok(None);
-    };
-    for job in [
-        Job::new(system, &["-m", "venv", ENVIRONMENT]),
-        Job::new(
-            &python,
-            &[
-                "-m",
-                "pip",
-                "install",
-                "--quiet",
-                "--requirement",
-                REQUIREMENTS,
-            ],
-        ),
-    ] {
-        if job.run()? != 0 {
-            bail!("cannot make {ENVIRONMENT}: `{}` failed", job.line());
-        }
-    }
-    fs::write(&made_from, wanted)
-        .with_context(|| format!("cannot write {}", made_from.display()))?;
-    Ok(Some(python))
-}
-
-fn system_python() -> Option<&'static str> {
-    ["python3", "python"].into_iter().find(|name| {
-        Command::new(name)
-            .args([
-                "-c",
-                "import sys, venv; sys.exit(sys.version_info < (3, 11))",
-            ])
-            .stdout(Stdio::null())
-            .stderr(Stdio::null())
-            .status()
-            .is_ok_and(|status| status.success())
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -146,22 +89,5 @@ mod tests {
             job.line(),
             "cargo bench --quiet --package physics --bench moist_air"
         );
-    }
-
-    #[test]
-    fn every_requirement_is_pinned() {
-        let text = fs::read_to_string(root().join(REQUIREMENTS)).unwrap();
-        let wanted: Vec<&str> = text
-            .lines()
-            .map(str::trim)
-            .filter(|l| !l.is_empty() && !l.starts_with('#'))
-            .collect();
-        assert!(!wanted.is_empty());
-        for line in wanted {
-            assert!(
-                line.contains("=="),
-                "{REQUIREMENTS}: `{line}` names no version"
-            );
-        }
     }
 }

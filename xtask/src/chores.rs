@@ -7,6 +7,7 @@ use std::process::ExitCode;
 use anyhow::Result;
 
 use crate::docs;
+use crate::python;
 use crate::shell::{Job, in_turn, say};
 
 /// The pure crates: no input or output, no clock. Their documentation must build without a warning.
@@ -18,7 +19,7 @@ pub(crate) fn test() -> Result<ExitCode> {
     for name in PURE {
         doc = doc.and("--package").and(*name);
     }
-    in_turn(&[
+    let mut jobs = vec![
         Job::cargo(&["fmt", "--all", "--check"]),
         Job::cargo(&[
             "clippy",
@@ -31,7 +32,29 @@ pub(crate) fn test() -> Result<ExitCode> {
         ]),
         Job::cargo(&["test", "--quiet", "--workspace"]),
         doc,
-    ])
+    ];
+    jobs.extend(sql()?);
+    in_turn(&jobs)
+}
+
+/// The page of SQL beside the study's own figures. Where Python is not at hand, or nothing can be
+/// installed, that is said and the rest is tested, but not where changes are taken in.
+fn sql() -> Result<Option<Job>> {
+    let left_out = "docs/sql.md is not tried, and the rest is tested";
+    match python::SQL.python() {
+        Ok(Some(python)) => Ok(Some(
+            Job::new(python, &[]).and("crates/calcant/tests/sql/figures.py"),
+        )),
+        Ok(None) => {
+            say(&format!("Python 3.11 is not at hand: {left_out}"));
+            Ok(None)
+        }
+        Err(fault) if std::env::var_os("CI").is_some() => Err(fault),
+        Err(fault) => {
+            say(&format!("{fault:#}: {left_out}"));
+            Ok(None)
+        }
+    }
 }
 
 /// The main job, on the invented station. Its status is that of the program: 3 if rows were

@@ -9,6 +9,7 @@
 mod bench;
 mod chores;
 mod docs;
+mod python;
 mod shell;
 #[cfg(test)]
 mod tidy;
