@@ -32,7 +32,7 @@ const MOST_LOOKS_BACK: usize = 60;
 /// A smaller rise of the room says nothing about its ventilation, K.
 const LEAST_RISE_K: f64 = 0.5;
 /// Beyond this many σ a reading that its neighbours do not confirm is asked about as a reading.
-const LONE: f64 = 3.0;
+pub(crate) const LONE: f64 = 3.0;
 
 /// The newest reading of one point beside its expectation. SI.
 #[derive(Debug, Clone)]

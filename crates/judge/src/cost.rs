@@ -229,12 +229,7 @@ impl Year {
     /// What lost air costs a year: `flow` m³/s of reference air, `hours` a year, made by the machine
     /// that unloads last.
     #[must_use]
-    pub fn of_air(
-        &self,
-        station: &Station,
-        flow_m3_s: f64,
-        hours: Option<f64>,
-    ) -> Option<Priced> {
+    pub fn of_air(&self, station: &Station, flow_m3_s: f64, hours: Option<f64>) -> Option<Priced> {
         let i = self.trimming(station)?;
         let states = self.states(
             station,

@@ -19,9 +19,11 @@ const WEATHER_PRESSURE_SIGMA: f64 = 900.0;
 const WEATHER_TEMPERATURE_SIGMA: f64 = 5.0;
 /// Spread of a day's relative humidity about the month's (common practice, no source).
 const WEATHER_HUMIDITY_SIGMA: f64 = 0.12;
-/// How far the load of the last quarter of an hour strays from the duty of the last day.
+/// How far the load of the last quarter of an hour strays from the duty of the last day, at one
+/// standard deviation (common practice, no source).
 const RECENT_LOAD_SIGMA: f64 = 0.17;
-/// Oil and coolers need so long on load to come to their temperature, min.
+/// Oil and coolers need so long on load to come to their temperature, min (common practice, no
+/// source).
 const WARM_UP_MIN: i64 = 45;
 
 /// What a machine did when it was read.

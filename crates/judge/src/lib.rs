@@ -212,7 +212,8 @@ impl<'a> Judge<'a> {
             };
         };
         findings::look(&mut context);
-        let drifts = history::tell(&mut context, &self.history);
+        let mut drifts = history::tell(&mut context, &self.history);
+        findings::settle(&mut context, &mut drifts);
         let if_hot = self.options.if_hot.map(|t| history::if_hot(&context, t));
         let expectations = expectation::of_the_last_round(&context);
         let mut findings = context.findings;

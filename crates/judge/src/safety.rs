@@ -144,7 +144,7 @@ pub fn before_the_cabinet(station: &Station, machine: usize, units: Units) -> Ve
         let energy = s
             .energy_j
             .map_or("its volume is not in the station file".to_owned(), |e| {
-                format!("{} kJ stored", round(e / 1000.0, 0))
+                format!("{} stored", units.energy(e))
             });
         format!("{} ({}, {energy})", s.name, units.gauge(s.pressure.si()))
     };

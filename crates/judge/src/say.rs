@@ -17,6 +17,8 @@ pub enum Units {
 
 /// Below this a pressure difference is told in mbar.
 const SMALL_DROP_PA: f64 = 5.0e3;
+/// One foot-pound, J: 0.3048 m · 0.45359237 kg · 9.80665 m/s², exact.
+const FOOT_POUND_J: f64 = 1.355_817_948_331_400_4;
 const LITRES_PER_GALLON: f64 = 3.785_411_784;
 
 impl Units {
@@ -82,7 +84,10 @@ impl Units {
     pub fn flow(self, m3_s: f64) -> String {
         match self {
             Self::Si => format!("{} m³/min", round(m3_s * 60.0, 2)),
-            Self::Us => format!("{} cfm", round(m3_s * 60.0 / CUBIC_FOOT_M3, 0)),
+            Self::Us => {
+                let cfm = m3_s * 60.0 / CUBIC_FOOT_M3;
+                format!("{} cfm", round(cfm, places(cfm)))
+            }
         }
     }
 
@@ -95,6 +100,19 @@ impl Units {
                 let gallons = litres / LITRES_PER_GALLON;
                 format!("{} gal", round(gallons, places(gallons)))
             }
+        }
+    }
+
+    /// A stored energy in joule.
+    #[must_use]
+    pub fn energy(self, joule: f64) -> String {
+        match self {
+            Self::Si => format!("{} kJ", round(joule / 1000.0, 0)),
+            // Nobody knows it better than to a hundred.
+            Self::Us => format!(
+                "{} ft·lbf",
+                grouped((joule / FOOT_POUND_J / 100.0).round() * 100.0)
+            ),
         }
     }
 
@@ -207,6 +225,17 @@ pub fn round(value: f64, places: usize) -> String {
     }
 }
 
+/// A number without what conversions leave behind the digits that anyone read: 75.8 is read as
+/// 348.95 K and must not come back as 75.80000000000001. Twelve digits after the point are kept at
+/// most, and twelve that count of a large number.
+#[must_use]
+pub fn without_noise(value: f64) -> f64 {
+    let size = value.abs().max(1.0).log10().floor();
+    let scale = 10.0_f64.powf(11.0 - size);
+    let rounded = (value * scale).round() / scale;
+    if rounded.is_finite() { rounded } else { value }
+}
+
 /// A share as per cent.
 #[must_use]
 pub fn percent(share: f64) -> String {
@@ -263,10 +292,11 @@ pub fn file_unit(dimension: Dimension) -> (&'static str, f64) {
 #[must_use]
 pub fn in_file_unit(point: Point, si: f64) -> (f64, &'static str) {
     let (unit, size) = file_unit(point.dimension());
-    match point.dimension() {
-        Dimension::Temperature => (si - ZERO_CELSIUS_K, unit),
-        _ => (si / size, unit),
-    }
+    let value = match point.dimension() {
+        Dimension::Temperature => si - ZERO_CELSIUS_K,
+        _ => si / size,
+    };
+    (without_noise(value), unit)
 }
 
 #[cfg(test)]
@@ -282,5 +312,14 @@ mod tests {
         assert_eq!(Units::Si.drop(0.39e5), "0.39 bar");
         assert_eq!(round(-0.001, 1), "0.0");
         assert_eq!(grouped(12_345.0), "12\u{202f}345");
+        assert_eq!(Units::Si.energy(16_000.0), "16 kJ");
+        assert_eq!(Units::Us.energy(16_000.0), "11\u{202f}800 ft·lbf");
+        assert_eq!(Units::Us.flow(0.01 / 60.0), "0.35 cfm");
+        assert_eq!(Units::Us.flow(5.3 / 60.0), "187 cfm");
+        let noisy = (75.8 + ZERO_CELSIUS_K) - ZERO_CELSIUS_K;
+        assert_eq!(without_noise(noisy).to_string(), "75.8");
+        assert_eq!(without_noise(7.2e5 / BAR_PA).to_string(), "7.2");
+        assert_eq!(without_noise(12_345.678).to_string(), "12345.678");
+        assert_eq!(without_noise(0.000_123_4).to_string(), "0.0001234");
     }
 }

@@ -26,7 +26,7 @@ const OWED: Formula = Formula {
 /// What the weather did between two rounds, at one standard deviation (common practice, no source).
 const BETWEEN_ROUNDS_K: f64 = 2.0;
 const BETWEEN_ROUNDS_HUMIDITY: f64 = 0.08;
-/// The balance's own error, as a share.
+/// The balance's own error, as a share (common practice, no source).
 const BALANCE_SIGMA: f64 = 0.1;
 
 /// Water that the drains of one place owe.

@@ -19,7 +19,7 @@ use crate::say::{percent, round};
 
 /// Slip at which to act (common practice, no source: act above 2–3 %).
 const SLIP_ACT: f64 = 0.03;
-/// Slip above good order.
+/// Slip above good order (common practice, no source).
 const SLIP_WATCH: f64 = 0.02;
 /// Creep of a belt in good order (common practice, no source: 0.5–1 %).
 const CREEP: f64 = 0.008;

@@ -40,9 +40,11 @@ const DESIGN_HOT: Formula = Formula {
     source: "`site.climate` of the station file and the forward model",
     mark: Mark::Derived,
 };
-/// A machine whose cooling is less than this is hardly running: the thermostat is likelier.
+/// A machine whose cooling is less than this share is hardly running: the thermostat is likelier
+/// (common practice, no source).
 const LEAST_HEALTH: f64 = 0.12;
-/// How much must be lost before it is worth saying when the thermostat would show it.
+/// The share of cooling that must be left or less before it is worth saying when the thermostat
+/// would show it (common practice, no source).
 const HIDDEN_LOSS: f64 = 0.7;
 
 /// Which part of the cooling the readings speak of.

@@ -23,7 +23,7 @@ const TELL_DAYS: f64 = 90.0;
 
 const NO_DRAIN: Formula = Formula {
     name: "water that falls out where no drain is fitted",
-    equation: "m_dry · (W_in − W_s(T, p)) on the humid design day, on load times duty",
+    equation: "m_dry · (W_in − W_s(T, p)) in that weather, on load times duty",
     unit: "L/day",
     source: "mass balance of water along the air path",
     mark: Mark::Derived,
@@ -49,12 +49,29 @@ pub(super) fn look(ctx: &mut Context<'_>) {
         found.extend(too_hot(ctx, i));
     }
     found.extend(vessels(ctx));
+    found.extend(super::valves::faults(ctx));
     ctx.findings.extend(found);
 }
 
-/// The humid design day: as told, else the month with the most vapour.
-fn humid_day(station: &Station, machines: &[Running]) -> Option<Conditions> {
-    let climate = station.site.climate.as_ref()?;
+/// The humid design day: as told, else the month with the most vapour; without a climate, the
+/// weather of the last round.
+fn humid_day(ctx: &Context<'_>, machines: &[Running]) -> Option<(Conditions, &'static str)> {
+    let station = ctx.station;
+    let Some(climate) = station.site.climate.as_ref() else {
+        let day = &ctx.looks.first()?.day;
+        let conditions = Conditions {
+            room: None,
+            demand: None,
+            machines: machines.to_vec(),
+            ..day.conditions.clone()
+        };
+        let name = if day.weather_read {
+            "in the weather of the last round, more on a humid day"
+        } else {
+            "in assumed weather"
+        };
+        return Some((conditions, name));
+    };
     let (ambient, humidity) = climate.design_humid.unwrap_or_else(|| {
         let wettest = (0..12)
             .max_by(|&a, &b| {
@@ -67,14 +84,15 @@ fn humid_day(station: &Station, machines: &[Running]) -> Option<Conditions> {
             .unwrap_or(6);
         (climate.mean[wettest], climate.humidity[wettest])
     });
-    Some(Conditions {
+    let conditions = Conditions {
         ambient,
         humidity,
         atmosphere: station.standard_atmosphere(),
         room: None,
         machines: machines.to_vec(),
         demand: None,
-    })
+    };
+    Some((conditions, "on the humid design day"))
 }
 
 fn no_drain(ctx: &Context<'_>) -> Vec<Finding> {
@@ -85,7 +103,7 @@ fn no_drain(ctx: &Context<'_>) -> Vec<Finding> {
         .enumerate()
         .map(|(i, usage)| Running::at_duty(ctx.station, i, usage.duty.max(0.05)))
         .collect();
-    let Some(day) = humid_day(ctx.station, &machines) else {
+    let Some((day, when)) = humid_day(ctx, &machines) else {
         return Vec::new();
     };
     let Ok(state) = expect(ctx.station, &Health::new(ctx.station), &day) else {
@@ -96,14 +114,14 @@ fn no_drain(ctx: &Context<'_>) -> Vec<Finding> {
         .iter()
         .filter_map(|place| {
             let litres = place.falls_kg_s * 86_400.0 * place.duty;
-            let fitted = ctx.station.drains_of(place.asset).next().is_some();
+            let fitted = ctx.station.is_drained(place.asset);
             // The header's own liquid is `water-downstream`; a machine's may go on to a vessel's drain.
             let told = matches!(
                 place.asset,
                 Asset::Vessel(_) | Asset::Dryer(_) | Asset::Machine(_)
             );
             (!fitted && told && litres > LEAST_L_DAY)
-                .then(|| without_drain(ctx, &state, &day, place.asset, litres))
+                .then(|| without_drain(ctx, &state, (&day, when), place.asset, litres))
         })
         .collect()
 }
@@ -111,7 +129,7 @@ fn no_drain(ctx: &Context<'_>) -> Vec<Finding> {
 fn without_drain(
     ctx: &Context<'_>,
     state: &State,
-    day: &Conditions,
+    (day, when): (&Conditions, &str),
     asset: Asset,
     litres: f64,
 ) -> Finding {
@@ -119,7 +137,7 @@ fn without_drain(
     let mut f = draft(ctx, Kind::Design, asset, "no-drain", None);
     let behind = taken_behind(ctx.station, state, asset);
     f.title = format!(
-        "{name} has no drain, and up to {} a day fall out there on the humid design day ({} and {} humidity){}",
+        "{name} has no drain, and up to {} a day fall out there {when} ({} and {} humidity){}",
         ctx.units.litres(litres),
         ctx.units.temperature(day.ambient.si()),
         percent(day.humidity),
@@ -153,7 +171,10 @@ fn taken_behind<'s>(station: &'s Station, state: &State, asset: Asset) -> Option
     path.iter()
         .skip_while(|a| **a != asset)
         .skip(1)
-        .find(|a| state.owed.iter().any(|o| o.on == **a))
+        .find(|a| {
+            let own = matches!(a, Asset::Dryer(i) if station.dryers[*i].own_drain);
+            own || state.owed.iter().any(|o| o.on == **a)
+        })
         .map(|a| station.id(*a))
 }
 
@@ -306,7 +327,7 @@ fn due(
 fn untold_valve(mut f: Finding, ctx: &Context<'_>, i: usize, strongest: &Machine) -> Finding {
     let vessel = &ctx.station.vessels[i];
     f.title = format!(
-        "{} stands {}, no less than {} can reach, but the station file tells no safety valve: write it into the station file",
+        "{} may hold up to {}, no less than {} can reach, but the station file tells no safety valve: write it into the station file",
         vessel.id,
         ctx.units.gauge(vessel.max_pressure.si()),
         strongest.id,
@@ -347,7 +368,7 @@ fn no_valve(ctx: &Context<'_>, i: usize) -> Option<Finding> {
         return Some(untold_valve(f, ctx, i, strongest));
     }
     f.title = format!(
-        "{} stands {} and {} can reach {}; the station file tells no safety valve",
+        "{} may hold up to {} and {} can reach {}; the station file tells no safety valve",
         vessel.id,
         ctx.units.gauge(vessel.max_pressure.si()),
         strongest.id,

@@ -9,9 +9,9 @@ use crate::context::{Context, Residual};
 use crate::finding::{Cost, Finding, Kind, Urgency};
 use crate::safety::at_the_line;
 
-/// A whole element takes at least this share of its clean drop.
+/// A whole element takes at least this share of its clean drop (common practice, no source).
 const LEAST_SHARE: f64 = 0.45;
-/// Below this expected drop a differential gauge shows nothing.
+/// Below this expected drop a differential gauge shows nothing, Pa (common practice, no source).
 const LEAST_EXPECTED_PA: f64 = 4.0e3;
 
 const SHARE: Formula = Formula {

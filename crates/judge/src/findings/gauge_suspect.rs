@@ -2,11 +2,11 @@
 
 use physics::quantity::ZERO_CELSIUS_K;
 use physics::working::{Formula, Mark};
-use station::model::Asset;
+use station::model::{Asset, DryerKind};
 use station::point::{Point, PointId};
 
 use super::draft;
-use crate::context::{Context, Residual};
+use crate::context::{Context, LONE, Residual};
 use crate::day::{Moment, reading_sigma};
 use crate::finding::{Cost, Evidence, Finding, Kind, Urgency};
 use crate::line::before;
@@ -48,7 +48,37 @@ pub(super) fn look(ctx: &mut Context<'_>) {
             .filter(|r| r.lone() && !borne_out(ctx, r))
             .map(|r| lone(ctx, r)),
     );
+    for i in 0..ctx.station.dryers.len() {
+        found.extend(drier_than_it_can(ctx, i));
+    }
     ctx.findings.extend(found);
+    super::swapped::look(ctx);
+}
+
+/// A refrigeration dryer holds a dew point and cannot hold a much lower one: far below its band the
+/// reading is asked about, however often it says the same.
+fn drier_than_it_can(ctx: &Context<'_>, i: usize) -> Option<Finding> {
+    let dryer = &ctx.station.dryers[i];
+    let r = ctx.residual(Asset::Dryer(i), Point::DryerDewPoint)?;
+    let refrigerates = matches!(dryer.kind, DryerKind::Refrigeration { .. });
+    if !refrigerates || r.z > -LONE || !r.low() || r.lone() {
+        return None;
+    }
+    let mut f = base(ctx, r.id, r.time);
+    f.since = Some(r.since);
+    f.title = format!(
+        "{}: {}; {} cannot dry so far by cooling, so the reading or its column is in doubt",
+        ctx.point_name(r.id),
+        ctx.beside(r),
+        dryer.id
+    );
+    f.evidence = vec![r.evidence()];
+    f.working = ctx.working_of(r);
+    f.next_check = Some(format!(
+        "Compare {} with another dew-point meter, and see whether it is read under pressure: at atmosphere the same air shows a far lower dew point",
+        ctx.point_name(r.id)
+    ));
+    Some(f)
 }
 
 fn base(ctx: &Context<'_>, id: PointId, time: jiff::Timestamp) -> Finding {
@@ -202,6 +232,13 @@ fn more_loaded_than_run(ctx: &Context<'_>, i: usize) -> Option<Finding> {
         ctx.station.id(asset)
     );
     f.urgency = Urgency::NextService;
+    let name = ctx.station.id(asset);
+    f.next_check = Some(format!(
+        "Read {name}.hours_run and {name}.hours_loaded once more, and look which is which"
+    ));
+    f.action = format!(
+        "Read both counters of {name} again; if they were written into each other's column, put the rounds right; if one was changed, write `{name}:replace counter hours_loaded` or `hours_run` into `done`"
+    );
     f.evidence = vec![Evidence {
         id,
         read: ctx.number(asset, Point::HoursLoaded)?,

@@ -21,7 +21,8 @@ use crate::memory::{STALE_DAYS, days_between};
 use crate::safety::in_the_room;
 use crate::say::{percent, round};
 
-/// Leakage below this share of capacity is well kept (published: below 10 %).
+/// Leakage below this share of capacity is well kept (published: US DOE, Improving Compressed Air
+/// System Performance: a Sourcebook for Industry, section on leaks: below 10 %).
 const WELL_KEPT: f64 = 0.10;
 /// From here on it is worth a service, whatever it costs (common practice, no source).
 const WORTH_A_SERVICE: f64 = 0.15;

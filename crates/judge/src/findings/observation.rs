@@ -11,6 +11,7 @@ use crate::finding::{Cost, Finding, Kind, Urgency};
 use crate::safety::{at_a_dryer, at_drains, at_safety_valves, in_the_room};
 
 pub(super) fn look(ctx: &mut Context<'_>) {
+    super::over_pressure::look(ctx);
     let seen: Vec<(PointId, Seen)> = ctx.words.iter().map(|(id, seen)| (*id, *seen)).collect();
     for (id, seen) in seen {
         let said = match id.point {
@@ -61,7 +62,11 @@ fn still_fan(ctx: &Context<'_>, id: PointId, seen: Seen) -> Option<Said> {
         part: "fan",
         what: "its fan stood still on load, and it should always turn",
         urgency: Urgency::ThisWeek,
-        action: "Take load off it if another machine can carry it, and have fan, its motor and its protection looked at",
+        action: if ctx.station.machines.len() > 1 {
+            "Let another machine carry its load, and have fan, its motor and its protection looked at"
+        } else {
+            "Use less air while it stands still, and have fan, its motor and its protection looked at"
+        },
         next: "Read oil and outlet temperature on load; look at the fan from outside the guard",
         stake: "supply: without cooling air it trips, soon in warm weather",
         care: Care::Cabinet,

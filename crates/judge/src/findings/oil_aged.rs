@@ -122,8 +122,8 @@ fn by_look(ctx: &Context<'_>, i: usize, seen: Option<Seen>) -> Option<Finding> {
         name: "look of the oil".to_owned(),
         formula: "clear in order; dark aged, milky water, foaming air or foreign oil".to_owned(),
         numbers: seen.word.text().to_owned(),
-        value: 1.0,
-        unit: "1 seen".to_owned(),
+        value: crate::memory::days_between(seen.since, ctx.now),
+        unit: "days since it was first seen so".to_owned(),
         source: "observation; common practice, no source".to_owned(),
     });
     if let Some((hours, equivalent, how)) = age(ctx, i) {
@@ -132,7 +132,35 @@ fn by_look(ctx: &Context<'_>, i: usize, seen: Option<Seen>) -> Option<Finding> {
     }
     f.next_check =
         Some("Send a sample of the oil to a laboratory before the whole fill is changed".into());
+    match seen.word {
+        Word::Milky => milky(&mut f, &machine.id, &fill(ctx, i)),
+        Word::Foaming => {
+            f.cost = Cost::at_stake(
+                "risk, not energy: oil that foams carries no bearing and goes out with the air",
+            );
+        }
+        _ => {}
+    }
     Some(f)
+}
+
+/// How much oil it takes, if that is told.
+fn fill(ctx: &Context<'_>, i: usize) -> String {
+    let litres = ctx.station.machines[i].oil.fill_l;
+    litres.map_or_else(String::new, |l| format!(" ({})", ctx.units.litres(l)))
+}
+
+/// Water in the oil does not come from age but from running too cool: it is let out first.
+fn milky(f: &mut Finding, id: &str, fill: &str) {
+    f.cost = Cost::at_stake(
+        "risk, not energy: water in the oil rusts bearings and breaks the film that carries them",
+    );
+    f.action = format!(
+        "After {id} has stood for some hours, isolated and vented, let the water out at the lowest cock until oil comes; find why it runs too cool (short stretches of load, a valve that does not close, a fan that cools too much); change the oil{fill} if it is still milky after a warm day"
+    );
+    f.next_check = Some(format!(
+        "Read {id}.oil_temperature on load with site.ambient and site.humidity: is it above the dew point in the oil? A laboratory tells the water in a sample"
+    ));
 }
 
 fn base(ctx: &Context<'_>, i: usize) -> Finding {
@@ -148,11 +176,7 @@ fn base(ctx: &Context<'_>, i: usize) -> Finding {
     f.action = format!(
         "Change the oil of {}{} with its filter; never mix oils; old oil is waste to be handed in",
         machine.id,
-        machine
-            .oil
-            .fill_l
-            .map(|l| format!(" ({})", ctx.units.litres(l)))
-            .unwrap_or_default()
+        fill(ctx, i)
     );
     isolate(&mut f, ctx, i);
     f

@@ -12,9 +12,9 @@ use crate::say::{grouped, round};
 
 /// Oil in the air behind a separator in order: 2 to 5 mg/m³ (common practice, no source).
 const IN_ORDER_MG_M3: f64 = 5.0;
-/// Above this the separator, its scavenge line or the level is at fault.
+/// Above this the separator, its scavenge line or the level is at fault (common practice, no source).
 const AT_FAULT_MG_M3: f64 = 25.0;
-/// Fewer hours than this make no rate.
+/// Fewer hours than this make no rate (common practice, no source).
 const LEAST_HOURS: f64 = 300.0;
 /// Density of the oil, kg/L (from memory).
 const OIL_KG_L: f64 = 0.87;

@@ -14,11 +14,11 @@ use crate::working::oil_dew_point_step;
 
 /// Distance that has to be kept from the dew point (common practice, no source).
 const MARGIN_K: f64 = 5.0;
-/// So far below the dew point one reading is enough.
+/// So far below the dew point one reading is enough (common practice, no source).
 const FAR_BELOW_K: f64 = 3.0;
-/// Two readings further apart than this do not confirm each other.
+/// Two readings further apart than this do not confirm each other (common practice, no source).
 const CONFIRM_DAYS: f64 = 14.0;
-/// A machine on load for less than this share never warms through.
+/// A machine on load for less than this share never warms through (common practice, no source).
 const LIGHT_DUTY: f64 = 0.3;
 
 const DISTANCE: Formula = Formula {

@@ -9,7 +9,7 @@ use station::point::{Point, PointId};
 use super::draft;
 use crate::context::{Context, resets};
 use crate::day::{Day, Moment};
-use crate::finding::{Cost, Evidence, Kind, Urgency};
+use crate::finding::{Cost, Evidence, Finding, Kind, Urgency};
 use crate::memory::days_between;
 use crate::safety::{LOCAL_CODES, in_the_room};
 use crate::say::in_file_unit;
@@ -88,18 +88,11 @@ pub(super) fn look(ctx: &mut Context<'_>) {
             warn - read,
         ));
         f.cost = Cost::at_stake("risk, not energy: a trip stops the air");
-        f.action = if explained {
-            format!(
-                "Bring cooler air to {}: open ventilation, lower the room's heat, share its load; then look at the design's hot day",
-                machine.id
-            )
-        } else {
-            format!(
-                "Take load off {} if another machine can carry it, and find why it cools badly before it trips; after a trip find the cause before the reset",
-                machine.id
-            )
-        };
+        f.action = action(ctx, i, explained);
         f.next_check = Some("Read room.temperature where the cooling air enters".to_owned());
+        if current && read >= trip {
+            past_its_trip(ctx, i, time, &mut f);
+        }
         f.cautions = in_the_room();
         f.cautions.insert(
             0,
@@ -109,6 +102,67 @@ pub(super) fn look(ctx: &mut Context<'_>) {
         found.push(f);
     }
     ctx.findings.extend(found);
+}
+
+/// What to do between warning and trip.
+fn action(ctx: &Context<'_>, i: usize, explained: bool) -> String {
+    let machine = &ctx.station.machines[i];
+    let alone = ctx.station.machines.len() == 1;
+    if explained {
+        let load = if alone {
+            "use less air meanwhile"
+        } else {
+            "share its load"
+        };
+        format!(
+            "Bring cooler air to {}: open ventilation, lower the room's heat, {load}; then look at the design's hot day",
+            machine.id
+        )
+    } else {
+        let load = if alone {
+            format!("Use less air, so that {} has less load", machine.id)
+        } else {
+            format!(
+                "Take load off {} if another machine can carry it",
+                machine.id
+            )
+        };
+        format!(
+            "{load}, and find why it cools badly before it trips; after a trip find the cause before the reset"
+        )
+    }
+}
+
+/// At its trip temperature it should stand. If it does not, nothing stops it but whoever reads this.
+fn past_its_trip(ctx: &Context<'_>, i: usize, time: Timestamp, f: &mut Finding) {
+    let machine = &ctx.station.machines[i];
+    let round = ctx.memory.recent.iter().rev().find(|r| r.time == time);
+    let moment = round
+        .and_then(|r| Day::of(ctx.station, ctx.memory, r).ok())
+        .map_or(Moment::Unknown, |day| day.moments[i]);
+    let restart = "a licensed person finds out why, before it is started again";
+    f.action = match moment {
+        Moment::Stopped => format!(
+            "Leave {} off: it stands above its trip; find the cause before the reset; {restart}",
+            machine.id
+        ),
+        Moment::Unknown => format!(
+            "If {} still runs, stop it now: its trip did not act; {restart}",
+            machine.id
+        ),
+        Moment::Loaded | Moment::Unloaded => {
+            f.title += "; it runs above its trip, which did not act";
+            format!(
+                "Stop {} now: its trip did not act; {restart}; read the temperature once more, but do not wait for it",
+                machine.id
+            )
+        }
+    };
+    f.next_check = Some(format!(
+        "With {} off, compare its oil temperature with another thermometer once it is cool; have the trip tried by a licensed person",
+        machine.id
+    ));
+    f.urgency = Urgency::Now;
 }
 
 /// The newest reading, or the newest on load of the last week, if it is at the warning temperature.

@@ -12,7 +12,8 @@ use crate::finding::{Cost, Finding, Kind, PartHealth, Urgency};
 use crate::safety::in_the_room;
 use crate::say::round;
 
-/// A room that is colder than this is no trouble: in winter it may be heated, °C.
+/// A room that is colder than this is no trouble: in winter it may be heated, °C (common practice,
+/// no source).
 const LEAST_C: f64 = 22.0;
 
 pub(super) fn look(ctx: &mut Context<'_>) {

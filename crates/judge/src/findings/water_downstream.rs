@@ -1,5 +1,6 @@
 //! `water-downstream`: liquid reaches the plant, or the line gets colder than the dew point there.
 
+use jiff::Timestamp;
 use physics::air::DEW_POINT;
 use physics::quantity::ZERO_CELSIUS_K;
 use physics::working::{Formula, Mark};
@@ -8,7 +9,7 @@ use station::model::{Asset, Station};
 use station::point::Point;
 
 use super::draft;
-use crate::context::Context;
+use crate::context::{Context, Residual};
 use crate::day::Moment;
 use crate::finding::{Cost, Evidence, Finding, Kind, Urgency};
 use crate::line::before;
@@ -54,7 +55,7 @@ fn by_dew_point(ctx: &Context<'_>, i: usize) -> Option<Finding> {
         Kind::WaterDownstream,
         Asset::Header(i),
         "water",
-        Some(r.since),
+        Some(since_it_proves(ctx, r, coldest)),
     );
     f.title = format!(
         "Water falls out in {}: the pressure dew point behind {} is {}, and the pipes get as cold as {}",
@@ -69,6 +70,22 @@ fn by_dew_point(ctx: &Context<'_>, i: usize) -> Option<Finding> {
     f.evidence = vec![r.evidence()];
     f.working = ctx.working_of(r);
     Some(told(f, ctx, i))
+}
+
+/// The first of the unbroken run of readings that each prove water at the coldest of the pipes.
+fn since_it_proves(ctx: &Context<'_>, r: &Residual, coldest: f64) -> Timestamp {
+    let mut since = r.time;
+    let earlier = ctx.memory.recent.iter().rev();
+    for round in earlier.filter(|round| round.time <= r.time) {
+        let Some(read) = round.number(r.id.asset, r.id.point) else {
+            continue;
+        };
+        if read - 1.96 * ctx.sigma(r.id.asset, r.id.point, read) < coldest {
+            break;
+        }
+        since = round.time;
+    }
+    since
 }
 
 /// The model says that liquid goes on to the header today.

@@ -1,0 +1,154 @@
+//! What one finding means for another, once all are found: a loss is told once, two words about one
+//! job are one job, and nothing is concluded from readings that contradict each other.
+//!
+//! Must not know: how any of them is decided.
+
+use station::model::Asset;
+use station::point::Point;
+
+use super::swapped;
+use crate::Drift;
+use crate::context::Context;
+use crate::finding::{Cost, Finding, Kind};
+
+/// A cause less likely than this does not make its gauge worth comparing.
+const WORTH_COMPARING: f64 = 0.1;
+
+/// Puts the findings in relation to each other.
+pub(crate) fn settle(ctx: &mut Context<'_>, drifts: &mut Vec<Drift>) {
+    let gone = hold_back(&mut ctx.findings);
+    drifts.retain(|d| !gone.contains(&d.finding));
+    one_job(&mut ctx.findings);
+    one_loss(&mut ctx.findings);
+    let checks: Vec<Option<String>> = ctx.findings.iter().map(|f| check_of(ctx, f)).collect();
+    for (f, check) in ctx.findings.iter_mut().zip(checks) {
+        if f.next_check.is_none() {
+            f.next_check = check;
+        }
+    }
+}
+
+/// Takes away what depends on two temperatures of which one cannot be right; returns the ids. Hot
+/// oil is told all the same: nobody waits for a column to be put right.
+fn hold_back(findings: &mut Vec<Finding>) -> Vec<String> {
+    let order = |f: &Finding| f.kind == Kind::GaugeSuspect && f.id.ends_with(swapped::PART);
+    let disputed: Vec<Asset> = findings
+        .iter()
+        .filter(|f| order(f))
+        .map(|f| f.subject)
+        .collect();
+    let depends = |f: &Finding| {
+        let kinds = [
+            Kind::CoolingLost,
+            Kind::Thermostat,
+            Kind::OilCoolWet,
+            Kind::GaugeSuspect,
+        ];
+        let read = |point| f.evidence.iter().any(|e| e.id.point == point);
+        disputed.contains(&f.subject)
+            && kinds.contains(&f.kind)
+            && (f.kind != Kind::GaugeSuspect
+                || read(Point::OilTemperature)
+                || read(Point::OutletTemperature))
+            && !order(f)
+    };
+    let gone: Vec<String> = findings
+        .iter()
+        .filter(|f| depends(f))
+        .map(|f| f.id.clone())
+        .collect();
+    findings.retain(|f| !depends(f));
+    gone
+}
+
+/// Aged oil and the task that changes it are one job.
+fn one_job(findings: &mut Vec<Finding>) {
+    let due = |f: &Finding| f.kind == Kind::ServiceDue && f.action.ends_with("change oil");
+    for i in 0..findings.len() {
+        let Some(aged) = findings.get(i).filter(|f| f.kind == Kind::OilAged) else {
+            continue;
+        };
+        let subject = aged.subject;
+        let Some(task) = findings.iter().position(|f| due(f) && f.subject == subject) else {
+            continue;
+        };
+        let task = findings.remove(task);
+        let same = |f: &&mut Finding| f.kind == Kind::OilAged && f.subject == subject;
+        if let Some(aged) = findings.iter_mut().find(same) {
+            let what = task.title.split_once(": ").map_or(&*task.title, |(_, w)| w);
+            aged.title = format!("{}; its task: {what}", aged.title);
+            aged.urgency = aged.urgency.min(task.urgency);
+            if aged.limit.is_none() {
+                aged.limit = task.limit;
+            }
+            aged.working.extend(task.working);
+        }
+    }
+}
+
+/// A loss that two findings see is priced in the larger of them; the other says so.
+fn one_loss(findings: &mut [Finding]) {
+    let pairs = [
+        (Kind::PowerHigh, Kind::SeparatorLoaded),
+        (Kind::Leakage, Kind::DrainPassing),
+        (Kind::DeliveryShort, Kind::BeltSlack),
+    ];
+    for (whole, part) in pairs {
+        for p in 0..findings.len() {
+            let of_part = findings
+                .get(p)
+                .filter(|f| f.kind == part && sees_air_loss(f));
+            let Some((subject, kwh)) =
+                of_part.and_then(|f| Some((f.subject, f.cost.kwh_per_year?)))
+            else {
+                continue;
+            };
+            // Leaks are the station's, everything else is one machine's.
+            let same =
+                |f: &Finding| f.kind == whole && (whole == Kind::Leakage || f.subject == subject);
+            let Some(w) = findings.iter().position(same) else {
+                continue;
+            };
+            let Some(of_whole) = findings[w].cost.kwh_per_year else {
+                continue;
+            };
+            let (small, large) = if kwh <= of_whole { (p, w) } else { (w, p) };
+            let large = (findings[large].id.clone(), findings[large].kind.name());
+            if let Some(included) = findings.get_mut(small) {
+                included.cost = Cost {
+                    per_year: None,
+                    kwh_per_year: None,
+                    why_not: Some(format!("already in the cost of {} ({})", large.0, large.1)),
+                };
+            }
+        }
+    }
+}
+
+/// What a drain lets go by its clock is taken off before leakage is told; only a fault is seen twice.
+fn sees_air_loss(f: &Finding) -> bool {
+    f.kind != Kind::DrainPassing || !f.id.ends_with(".clock")
+}
+
+/// The next look where a kind has none of its own.
+fn check_of(ctx: &Context<'_>, f: &Finding) -> Option<String> {
+    let name = ctx.station.id(f.subject);
+    let gauge = f
+        .causes
+        .iter()
+        .any(|c| c.cause == "gauge wrong" && c.probability >= WORTH_COMPARING);
+    let compare =
+        |reading: &str, with: &str| Some(format!("Compare {name}.{reading} with another {with}"));
+    match f.kind {
+        Kind::DewPointHigh => compare("dew_point", "dew-point meter, or look for water behind it"),
+        Kind::PowerHigh | Kind::UnloadedPowerHigh => {
+            compare("power", "meter, and the pressure with another gauge")
+        }
+        Kind::CoolingLost | Kind::Thermostat if gauge => compare("oil_temperature", "thermometer"),
+        Kind::RoomHot if gauge => compare("temperature", "thermometer"),
+        Kind::FilterLoaded | Kind::FilterBreached if gauge => {
+            compare("drop", "gauge, one at both taps")
+        }
+        _ => None,
+    }
+}
