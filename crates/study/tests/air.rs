@@ -1,0 +1,382 @@
+//! Storage, leakage, states and deliveries against a simulation that knows the truth.
+//!
+//! The simulated machines differ from the station file as much as the station file's uncertainties
+//! say, so that the stated intervals have to hold that too.
+
+mod simulation;
+mod support;
+
+use fastrand::Rng;
+use simulation::{ATMOSPHERE, Machine, Plant, Truth, log, normal, run};
+use station::model::Station;
+use study::{LeakageMethod, LogOptions, Study, plain};
+
+/// One case: what the station file says, what is, and what the study makes of its log.
+struct Case {
+    truth: Truth,
+    plant: Plant,
+    study: Study,
+}
+
+/// The station file of a plant with about so much storage, m³ for each m³/min of a machine, and the
+/// plant as it really is.
+fn make(random: &mut Rng, count: usize, storage: f64) -> (Station, Plant) {
+    let fad = 3.0 + 7.0 * random.f64();
+    let power = 6.2 * fad;
+    let volume = storage * fad * (0.6 + random.f64());
+    let machine = |i: usize| {
+        let lower = 0.3 * i as f64;
+        format!(
+            r#"
+[[machine]]
+id             = "K{}"
+kind           = "oil-injected screw"
+drive          = "gear"
+control        = "load/unload"
+order          = {}
+rated          = {{ pressure = "7.0 bar(g)", fad = "{fad:.4} m3/min", power = "{power:.3} kW" }}
+band           = {{ load = "{:.2} bar(g)", unload = "{:.2} bar(g)" }}
+max_pressure   = "8.5 bar(g)"
+unloaded_power = "{:.3} kW"
+blowdown       = "30 s"
+"#,
+            i + 1,
+            i + 1,
+            6.7 - lower,
+            7.4 - lower,
+            0.28 * power
+        )
+    };
+    let machines: String = (0..count).map(machine).collect();
+    let names = if count == 1 {
+        r#""K1""#
+    } else {
+        r#"["K1", "K2"]"#
+    };
+    let text = format!(
+        r#"
+calcant  = 1
+air_path = [{names}, "R1", "MAIN"]
+[site]
+name      = "Quillbank Tileworks (invented)"
+altitude  = "0 m"
+time_zone = "UTC"
+price     = {{ energy = 0.20, currency = "EUR" }}
+carbon    = 0.15
+hours     = "Mon-Fri 06:00-22:00"
+{machines}
+[[vessel]]
+id           = "R1"
+volume       = "{:.2} L"
+max_pressure = "11 bar(g)"
+[[header]]
+id     = "MAIN"
+wanted = "5.5 bar(g)"
+volume = "{:.2} L"
+"#,
+        700.0 * volume,
+        300.0 * volume
+    );
+    let station = station::file::station::parse(&text).unwrap_or_else(|problems| {
+        let told: Vec<String> = problems.iter().map(ToString::to_string).collect();
+        panic!("the station is good: {}", told.join("\n"))
+    });
+    let sigma = station.machines[0].rated.fad.sigma / station.machines[0].rated.fad.value.si();
+    // Dry weather at 20 °C: free air at 1.01325 bar(a) in reference air of 1 bar(a).
+    let real = |random: &mut Rng| fad * ATMOSPHERE * (1.0 + sigma * normal(random));
+    let warm = 1.0 + 4.0 / 293.0 * normal(random);
+    let plant = Plant {
+        machines: (0..count)
+            .map(|i| Machine {
+                loaded_kw: power,
+                unloaded_kw: 0.28 * power,
+                delivery: real(random),
+                load: 6.7 - 0.3 * i as f64,
+                unload: 7.4 - 0.3 * i as f64,
+                run_on: 90.0 + 600.0 * random.f64(),
+            })
+            .collect(),
+        storage: volume * (1.0 + 0.02 * normal(random)) / warm,
+        leakage: fad * (0.08 + 0.3 * random.f64()),
+        demand: fad * count as f64 * (0.4 + 0.25 * random.f64()),
+    };
+    (station, plant)
+}
+
+fn case(seed: u64, count: usize, interval: f64, days: f64) -> Case {
+    let mut random = Rng::with_seed(seed);
+    let (station, plant) = make(&mut random, count, 0.35);
+    let (stretches, truth) = run(&plant, &mut random, days);
+    let text = log(&plant, &stretches, interval, &mut random);
+    // The weather's humidity is not logged: dry, as the simulation's air is.
+    let read = study::read_log([support::source(text)], &station, &LogOptions::default());
+    let study = read.unwrap_or_else(|problems| panic!("a good log: {}", problems[0]));
+    Case {
+        truth,
+        plant,
+        study,
+    }
+}
+
+fn near(found: f64, truth: f64, share: f64, what: &str) {
+    assert!(
+        (found - truth).abs() <= share * truth.abs(),
+        "{what}: {found}, in truth {truth}"
+    );
+}
+
+#[test]
+fn intervals_of_leakage_and_storage_hold_the_truth() {
+    let methods = [
+        LeakageMethod::OffShiftDelivery,
+        LeakageMethod::LoadUnloadTimes,
+        LeakageMethod::PressureDecay,
+    ];
+    let (mut held, mut found) = ([0; 4], [0; 4]);
+    let mut widest: f64 = 0.0;
+    for seed in 0..72 {
+        let interval = [1.0, 2.0, 5.0][seed as usize % 3];
+        let case = case(seed, 1 + seed as usize % 2, interval, 1.3);
+        for (at, method) in methods.iter().enumerate() {
+            let Some(leakage) = case.study.leakage.iter().find(|l| l.method == *method) else {
+                continue;
+            };
+            found[at] += 1;
+            let band = leakage.m3_s.times(60.0);
+            let truth = case.truth.leakage_off;
+            held[at] += u32::from(band.low <= truth && truth <= band.high);
+            widest = widest.max((band.high - band.low) / band.mid);
+            assert!(!leakage.working.is_empty() && leakage.count >= 5);
+            near(
+                leakage.working.last().expect("not empty").value,
+                band.mid,
+                1e-9,
+                "the working ends with the value",
+            );
+        }
+        if let Some(storage) = &case.study.storage {
+            found[3] += 1;
+            let truth = case.plant.storage;
+            held[3] += u32::from(storage.m3.low <= truth && truth <= storage.m3.high);
+        }
+    }
+    // Each way where it can be used, the truth inside at least nine times of ten.
+    for at in 0..4 {
+        assert!(found[at] >= 60, "{found:?}");
+        assert!(10 * held[at] >= 9 * found[at], "{held:?} of {found:?}");
+    }
+    // An interval that holds everything would say nothing.
+    assert!(widest < 0.5, "{widest}");
+}
+
+#[test]
+fn states_energies_cycles_and_deliveries_are_those_of_the_truth() {
+    for seed in 100..106 {
+        let case = case(seed, 1 + seed as usize % 2, 1.0, 3.0);
+        for (i, machine) in case.study.machines.iter().enumerate() {
+            let (truth, totals) = (&case.truth, &machine.totals);
+            assert_eq!(totals.loads, truth.loads[i], "loads");
+            // To stand still for less than 3 s is none.
+            let seen = truth.starts[i] - truth.brief[i]..=truth.starts[i];
+            assert!(
+                seen.contains(&totals.starts),
+                "{} starts, {seen:?}",
+                totals.starts
+            );
+            assert!(truth.loads[0] > 50, "{:?}", truth.loads);
+            let (mut hours, mut kwh) = (totals.hours, totals.kwh);
+            for (state, seconds) in truth.seconds[i].iter().enumerate() {
+                // A row is 1 s: at each change of state one may fall to either side.
+                let slack = (truth.loads[i] + truth.starts[i]) as f64 / 3600.0;
+                let found = std::mem::take(&mut hours[state]);
+                let apart = (found - seconds / 3600.0).abs();
+                assert!(
+                    apart <= 0.005 * seconds / 3600.0 + slack,
+                    "{state}: {found}"
+                );
+                let found = std::mem::take(&mut kwh[state]);
+                // At an edge the power before holds up to it: at most one row of full power.
+                let of_edges = 0.15 * slack * case.plant.machines[i].loaded_kw;
+                let (apart, truth) = ((found - truth.kwh[i][state]).abs(), truth.kwh[i][state]);
+                assert!(
+                    apart <= 0.005 * truth + of_edges,
+                    "{state}: {found} kWh, {truth}"
+                );
+            }
+            // Nothing is modulating, nothing at speed.
+            assert!(hours.iter().chain(&kwh).all(|left| left.abs() < 1e-12));
+            let all: f64 = truth.kwh[i].iter().sum();
+            near(totals.kwh.iter().sum(), all, 0.005, "energy");
+            assert!(machine.confidence > 0.95, "{}", machine.confidence);
+            assert_eq!(machine.levels_moved, 0);
+            // Parts add up to the whole.
+            let parts = [totals.working, totals.off_shift].map(|p| p.expect("shifts are told"));
+            let sum: f64 = parts.iter().flat_map(|p| p.kwh).sum();
+            near(sum, totals.kwh.iter().sum(), 1e-9, "working and off-shift");
+            let week: f64 = totals.weekdays.iter().flat_map(|p| p.kwh).sum();
+            near(week, totals.kwh.iter().sum(), 1e-9, "days of the week");
+            let cost = totals.whole.cost.expect("a price is told");
+            near(cost.iter().sum(), 0.20 * sum, 1e-9, "cost");
+            let carbon = totals.whole.carbon_kg.expect("carbon is told");
+            near(carbon.iter().sum(), 0.15 * sum, 1e-9, "carbon");
+            let hours: u64 = totals.hours_by_loads.iter().sum();
+            assert_eq!(hours as usize, machine.hours.len());
+        }
+        let station = &case.study.station;
+        let delivered = station.delivered_m3.expect("the machines are known");
+        assert!(
+            delivered.low <= case.truth.delivered && case.truth.delivered <= delivered.high,
+            "{delivered:?}, in truth {}",
+            case.truth.delivered
+        );
+        let energy: f64 = case.truth.kwh.iter().flatten().sum();
+        near(
+            station.specific_energy_kwh_m3.expect("both are known"),
+            energy / case.truth.delivered,
+            0.08,
+            "kWh/m³",
+        );
+        // What was taken is what was delivered, less the little that was stored.
+        let demand = &case.study.demand;
+        let taken: f64 = demand.hours.iter().map(|(_, flow)| flow * 3600.0).sum();
+        near(taken, case.truth.taken, 0.08, "taken");
+        assert!(demand.duration.windows(2).all(|w| w[0].1 <= w[1].1));
+        let at_night = demand.by_hour_of_week[2].expect("Monday, 02:00") * 60.0;
+        near(at_night, case.truth.leakage_off, 0.15, "demand at night");
+    }
+}
+
+#[test]
+fn the_real_band_and_a_cycle_close_up_are_shown() {
+    let case = case(200, 1, 1.0, 2.0);
+    let band = case.study.control_bands[0];
+    let (load, unload) = (
+        band.load.expect("it loads"),
+        band.unload.expect("it unloads"),
+    );
+    // A row before the level is reached, and 0.005 bar of noise.
+    near(load.mid / 1e5, 6.7, 0.005, "loads at");
+    near(unload.mid / 1e5, 7.4, 0.005, "unloads at");
+    let close_up = case.study.close_up.as_ref().expect("there are cycles");
+    assert!(close_up.points.len() >= 10 && close_up.points.len() <= 1200);
+    let [on, off] = close_up.slopes[..] else {
+        panic!("a load and an unload: {:?}", close_up.slopes);
+    };
+    assert!(on.delivering && on.slope > 0.0 && !off.delivering && off.slope < 0.0);
+    near(on.to_s, off.from_s, 1e-12, "one follows the other");
+    // The line lies among its points.
+    for (at, pressure) in &close_up.points {
+        let line = if *at <= on.to_s { on } else { off };
+        let apart = pressure - (line.start + line.slope * (at - line.from_s));
+        assert!(apart.abs() < 3.0e3, "{apart} Pa at {at} s");
+    }
+}
+
+#[test]
+fn a_log_that_is_too_coarse_says_so() {
+    for interval in [10.0, 60.0] {
+        let mut lost = 0;
+        for seed in 300..304 {
+            let case = case(seed, 1, interval, 2.0);
+            lost += case.truth.loads[0].saturating_sub(case.study.machines[0].totals.loads);
+            let told = case
+                .study
+                .remarks
+                .iter()
+                .any(|r| r.contains("too far apart"));
+            assert!(told == case.study.remarks.iter().any(|r| r.contains("apart")));
+            if case.study.storage.is_none() {
+                assert!(told, "{:?}", case.study.remarks);
+            }
+            // Deliveries lean on hours, which stay right.
+            let [_, _, loaded] = plain(&case.study.machines[0].totals.hours);
+            near(
+                loaded,
+                case.truth.seconds[0][2] / 3600.0,
+                0.03,
+                "hours on load",
+            );
+        }
+        assert!(interval < 60.0 || lost > 0);
+    }
+}
+
+#[test]
+fn a_storage_that_is_not_as_told_is_said() {
+    let mut random = Rng::with_seed(400);
+    let (station, mut plant) = make(&mut random, 1, 0.35);
+    // Half of it is shut off.
+    plant.storage *= 0.5;
+    let (stretches, _) = run(&plant, &mut random, 1.5);
+    let text = log(&plant, &stretches, 1.0, &mut random);
+    let read = study::read_log([support::source(text)], &station, &LogOptions::default());
+    let study = read.unwrap_or_else(|problems| panic!("a good log: {}", problems[0]));
+    let storage = study.storage.as_ref().expect("slopes are steep");
+    assert!(storage.m3.low <= plant.storage && plant.storage <= storage.m3.high);
+    let said = |words: &str| study.remarks.iter().any(|remark| remark.contains(words));
+    assert!(said("the station file tells"), "{:?}", study.remarks);
+    assert!(said("consumers that run at night"), "{:?}", study.remarks);
+}
+
+#[test]
+fn findings_are_told_and_a_good_station_is_quiet() {
+    let kinds = |study: &Study| -> Vec<&'static str> {
+        study.findings.iter().map(|f| f.kind.name()).collect()
+    };
+    let told = |change: &dyn Fn(&mut Plant), seed: u64| {
+        let mut random = Rng::with_seed(seed);
+        let (station, mut plant) = make(&mut random, 1, 1.2);
+        let machine = &mut plant.machines[0];
+        machine.delivery = machine
+            .delivery
+            .max(station.machines[0].rated.fad.value.m3_per_min());
+        machine.run_on = 900.0;
+        plant.leakage = 0.05 * machine.delivery;
+        plant.demand = 0.5 * machine.delivery;
+        change(&mut plant);
+        let (stretches, _) = run(&plant, &mut random, 2.0);
+        let text = log(&plant, &stretches, 1.0, &mut random);
+        let text = text.replacen("R1.pressure", "MAIN.pressure", 1);
+        let read = study::read_log([support::source(text)], &station, &LogOptions::default());
+        read.unwrap_or_else(|problems| panic!("a good log: {}", problems[0]))
+    };
+    for seed in 500..506 {
+        let quiet = told(&|_| {}, seed);
+        assert!(quiet.findings.is_empty(), "{:?}", kinds(&quiet));
+        let leaky = told(&|p| p.leakage = 0.3 * p.machines[0].delivery, seed);
+        assert_eq!(kinds(&leaky), ["leakage"]);
+        let finding = &leaky.findings[0];
+        assert!(
+            finding.cost.per_year.is_some_and(|cost| cost > 100.0),
+            "{:?}",
+            finding.cost
+        );
+        assert!(!finding.working.is_empty() && !finding.cautions.is_empty());
+        let unloads = told(&|p| p.machines[0].unloaded_kw *= 1.5, seed);
+        assert_eq!(kinds(&unloads), ["unloaded-power-high"]);
+        let strong = told(&|p| p.machines[0].loaded_kw *= 1.3, seed);
+        assert!(
+            kinds(&strong).contains(&"power-high"),
+            "{:?}",
+            kinds(&strong)
+        );
+        let weak = told(&|p| p.machines[0].delivery *= 0.7, seed);
+        assert!(
+            kinds(&weak).contains(&"delivery-short"),
+            "{:?}",
+            kinds(&weak)
+        );
+        let small = told(&|p| p.storage *= 0.05, seed);
+        assert!(
+            kinds(&small).contains(&"short-cycling"),
+            "{:?}",
+            kinds(&small)
+        );
+        let starved = told(&|p| p.demand = 1.9 * p.machines[0].delivery, seed);
+        assert!(
+            kinds(&starved).contains(&"pressure-short"),
+            "{:?}",
+            kinds(&starved)
+        );
+    }
+}
