@@ -18,17 +18,18 @@ use physics::quantity::Temperature;
 
 use super::station_from;
 use crate::args::{JudgeArgs, JudgeHow};
-use crate::edge::{Outcome, about, open, print, say, unusable};
+use crate::edge::{Outcome, about, open, print, unusable};
 use crate::wire;
 
 mod order;
+mod said;
 pub(crate) mod text;
 mod trend;
 
+use said::Said;
+
 /// Rejected rows that are listed; more are only counted.
 const MOST_REJECTED: usize = 1000;
-/// Reasons for rejected rows that are said on stderr.
-const MOST_SAID: usize = 20;
 /// Colder than this nobody asks whether a machine gets too hot, K.
 const COLDEST_HOT_DAY_K: f64 = 273.15;
 
@@ -289,67 +290,6 @@ fn judge_one(
         station,
         rows,
     }))
-}
-
-/// What was said of rejected rows: each reason once, and how often it came again.
-#[derive(Default)]
-struct Said(Vec<Reason>);
-
-struct Reason {
-    problem: String,
-    hint: String,
-    again: u64,
-    last: u64,
-}
-
-impl Said {
-    fn say(&mut self, name: &str, rejection: &Rejection) {
-        let same = |r: &&mut Reason| r.problem == rejection.problem && r.hint == rejection.hint;
-        if let Some(reason) = self.0.iter_mut().find(same) {
-            reason.again += 1;
-            reason.last = rejection.line;
-            return;
-        }
-        if self.0.len() >= MOST_SAID {
-            return;
-        }
-        let at = if rejection.column.is_empty() {
-            String::new()
-        } else {
-            format!("{}: ", rejection.column)
-        };
-        say(&format!(
-            "{name}: line {}: {at}{}\n  hint: {}",
-            rejection.line, rejection.problem, rejection.hint
-        ));
-        self.0.push(Reason {
-            problem: rejection.problem.clone(),
-            hint: rejection.hint.clone(),
-            again: 0,
-            last: rejection.line,
-        });
-    }
-
-    fn close(&self, name: &str, rejected: u64) {
-        let several = self.0.len() > 1;
-        for reason in self.0.iter().filter(|r| r.again > 0) {
-            let which = if several {
-                format!(" ({})", reason.problem)
-            } else {
-                String::new()
-            };
-            say(&match reason.again {
-                1 => format!("{name}: line {} likewise{which}", reason.last),
-                n => format!(
-                    "{name}: {n} more rows likewise{which}, down to line {}",
-                    reason.last
-                ),
-            });
-        }
-        if rejected > MOST_SAID as u64 {
-            say(&format!("{name}: {rejected} rows were rejected in all"));
-        }
-    }
 }
 
 /// A temperature outdoors as typed.

@@ -187,6 +187,7 @@ pub(super) fn look(ctx: &mut Context<'_>) {
         }
     }
     ctx.findings.extend(found);
+    super::other_outlet::look(ctx);
     say_what_the_thermostat_hides(ctx);
 }
 

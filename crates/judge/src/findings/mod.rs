@@ -20,6 +20,7 @@ mod oil_carryover;
 mod oil_cool_wet;
 mod oil_hot;
 mod oil_level;
+mod other_outlet;
 mod over_pressure;
 mod power_high;
 mod pressure_short;

@@ -6,7 +6,7 @@
 
 use physics::quantity::{BAR_PA, GaugePressure};
 use physics::working::{Formula, Mark};
-use station::model::{Asset, Station};
+use station::model::Asset;
 use station::point::{Point, PointId};
 use station::round::Round;
 
@@ -88,11 +88,11 @@ fn passed(ctx: &Context<'_>, id: PointId, pa: f64, round: &Round) -> Vec<Passed>
     let unread =
         |asset: Asset| gauge_of(asset).is_some_and(|point| round.number(asset, point).is_none());
     let line = &ctx.station.air_path;
-    let mut all = limits_at(ctx.station, ctx, id.asset, pa);
+    let mut all = limits_at(ctx, id.asset, pa, true);
     for asset in before(line, id.asset) {
         // A machine that stands still is shut off by its own valve.
         if unread(asset) && !stopped(asset) {
-            all.extend(limits_at(ctx.station, ctx, asset, pa));
+            all.extend(limits_at(ctx, asset, pa, false));
         }
     }
     for (i, _) in ctx.station.vessels.iter().enumerate() {
@@ -100,7 +100,7 @@ fn passed(ctx: &Context<'_>, id: PointId, pa: f64, round: &Round) -> Vec<Passed>
         let behind = before(line, vessel).contains(&id.asset);
         if behind && unread(vessel) && !stopped(id.asset) {
             let at = pa - drop_between(ctx, round, id.asset, vessel);
-            all.extend(limits_at(ctx.station, ctx, vessel, at));
+            all.extend(limits_at(ctx, vessel, at, false));
         }
     }
     all
@@ -117,7 +117,9 @@ fn drop_between(ctx: &Context<'_>, round: &Round, from: Asset, to: Asset) -> f64
     }
 }
 
-fn limits_at(station: &Station, ctx: &Context<'_>, on: Asset, at: f64) -> Vec<Passed> {
+/// The limits of a place that a pressure there passes; `own` if the gauge stands there itself.
+fn limits_at(ctx: &Context<'_>, on: Asset, at: f64, own: bool) -> Vec<Passed> {
+    let station = ctx.station;
     let say = |p: GaugePressure| ctx.units.gauge(p.si());
     let limits: Vec<(String, GaugePressure, bool)> = match on {
         Asset::Machine(i) => {
@@ -126,21 +128,31 @@ fn limits_at(station: &Station, ctx: &Context<'_>, on: Asset, at: f64) -> Vec<Pa
             let told = station.defaults_used.iter().all(|d| d.key != key);
             let how = if told { "permitted" } else { "assumed" };
             let most = say(m.max_pressure);
-            let limit = format!("the {how} {most} of {}", m.id);
+            let limit = if own {
+                format!("its {how} {most}")
+            } else {
+                format!("the {how} {most} of {}", m.id)
+            };
             vec![(limit, m.max_pressure, told)]
         }
         Asset::Vessel(i) => {
             let v = &station.vessels[i];
-            let own = format!("the permitted {} of {}", say(v.max_pressure), v.id);
+            let most = say(v.max_pressure);
+            let whose = if own {
+                "its safety valve".to_owned()
+            } else {
+                format!("the safety valve of {}", v.id)
+            };
+            let most = if own {
+                format!("its permitted {most}")
+            } else {
+                format!("the permitted {most} of {}", v.id)
+            };
             let valve = v.safety_valve.map(|valve| {
-                let limit = format!(
-                    "the {} that the safety valve of {} is set to",
-                    say(valve.set),
-                    v.id
-                );
+                let limit = format!("the {} that {whose} is set to", say(valve.set));
                 (limit, valve.set, true)
             });
-            std::iter::once((own, v.max_pressure, true))
+            std::iter::once((most, v.max_pressure, true))
                 .chain(valve)
                 .collect()
         }

@@ -3,7 +3,7 @@
 use physics::machine::motor::{MOTOR_POWER, MotorPlate, power_from_current};
 use physics::working::{Formula, Mark, Step};
 use station::forward::MachineHealth;
-use station::model::Asset;
+use station::model::{Asset, MachineKind};
 use station::point::{Point, PointId};
 
 use super::{draft, price};
@@ -148,12 +148,25 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
         ctx.year
             .of_health(ctx.station, i, &found, &MachineHealth::NEW),
     );
-    f.next_check = Some(format!(
-        "Read {}.separator_drop: a loaded separator makes the air end work against more pressure; then compare the pressure gauge with another",
-        machine.id
-    ));
+    let screw = machine.kind == MachineKind::Screw;
+    f.next_check = Some(if screw {
+        format!(
+            "Read {}.separator_drop: a loaded separator makes the air end work against more pressure; then compare the pressure gauge with another",
+            machine.id
+        )
+    } else {
+        format!(
+            "Compare the pressure gauge of {} and its power meter with others",
+            machine.id
+        )
+    });
+    let against = if screw {
+        "separator, minimum-pressure valve, a gauge that reads low"
+    } else {
+        "valves and coolers in its way, a gauge that reads low"
+    };
     f.action = format!(
-        "Find what {} works against: separator, minimum-pressure valve, a gauge that reads low; if nothing is found, have motor and air-end bearings measured",
+        "Find what {} works against: {against}; if nothing is found, have motor and bearings measured",
         machine.id
     );
     f.cautions = in_the_room();

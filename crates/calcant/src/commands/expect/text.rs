@@ -6,13 +6,18 @@ use std::fmt::Write as _;
 
 use judge::say::{Units, round};
 use judge::{Band, MachineOutlook, Outlook};
-use physics::quantity::CUBIC_FOOT_M3;
+use physics::air::water_class_iso_8573_1_2010;
+use physics::quantity::{CUBIC_FOOT_M3, Temperature};
 use station::forward::{Conditions, PlaceState};
 use station::model::Station;
 
 use super::cycles;
 use crate::args::ExpectArgs;
+use crate::commands::judge::text::unit_in_text;
 use crate::layout::{figures, wrap};
+
+/// A dew point that is met exactly must not fall into the next class, K.
+const HAIR_K: f64 = 1.0e-6;
 
 pub(super) fn of(
     station: &Station,
@@ -79,11 +84,15 @@ fn places(text: &mut String, station: &Station, outlook: &Outlook, units: Units)
                 &bands.temperature,
                 units,
             ),
-            units.fine_temperature(place.dew_point.si()),
+            with_band(
+                units.fine_temperature(place.dew_point.si()),
+                &bands.dew_point,
+                units,
+            ),
             units.flow(place.free_air.si()),
             per(litres_h, "h", units),
             per(litres_h * 24.0 * place.duty, "day", units),
-            place.water_class.to_string() + carried(place),
+            class(place, &bands.dew_point) + carried(place),
         ]);
     }
     let widths: Vec<usize> = (0..head.len())
@@ -96,7 +105,7 @@ fn places(text: &mut String, station: &Station, outlook: &Outlook, units: Units)
             .enumerate()
             .map(|(column, (cell, &width))| match column {
                 // Ids, values with a band and words stand left; plain numbers right.
-                0 | 2 | 7 => format!("{cell:width$}"),
+                0 | 2 | 3 | 7 => format!("{cell:width$}"),
                 _ => format!("{cell:>width$}"),
             })
             .collect::<Vec<_>>()
@@ -114,6 +123,26 @@ fn with_band(value: String, band: &Band, units: Units) -> String {
         return value;
     }
     format!("{value} ± {}", units.half_kelvins(1.96 * band.sigma))
+}
+
+/// The class of water, or the two classes that the band of the dew point spans.
+fn class(place: &PlaceState, dew_point: &Band) -> String {
+    let mid = place.water_class.to_string();
+    if place.liquid > 0.0 {
+        return mid;
+    }
+    let at = |kelvin: f64| {
+        water_class_iso_8573_1_2010(Some(Temperature::new(kelvin)), 0.0)
+            .map_or_else(|_| mid.clone(), |class| class.to_string())
+    };
+    let (driest, wettest) = (at(dew_point.low() - HAIR_K), at(dew_point.high() - HAIR_K));
+    if driest == wettest {
+        mid
+    } else if driest == mid || wettest == mid {
+        format!("{driest} or {wettest}")
+    } else {
+        format!("{driest} to {wettest}")
+    }
 }
 
 fn per(litres: f64, unit: &str, units: Units) -> String {
@@ -194,7 +223,13 @@ fn working(text: &mut String, m: &MachineOutlook) {
             text,
             "    ",
             6,
-            &format!("{} = {} {}", step.name, figures(step.value), step.unit),
+            format!(
+                "{} = {} {}",
+                step.name,
+                figures(step.value),
+                unit_in_text(&step.unit)
+            )
+            .trim_end(),
         );
         wrap(text, "      ", 8, &step.formula);
         wrap(text, "      ", 8, &step.numbers);

@@ -274,11 +274,20 @@ fn of_step(text: &mut String, step: &Step) {
         text,
         "      ",
         8,
-        &format!("{} = {value} {}", step.name, step.unit),
+        format!("{} = {value} {}", step.name, unit_in_text(&step.unit)).trim_end(),
     );
     wrap(text, "        ", 10, &step.formula);
     wrap(text, "        ", 10, &step.numbers);
     wrap(text, "        ", 10, &format!("source: {}", step.source));
+}
+
+/// A unit as people read it: a pure number has none.
+pub(crate) fn unit_in_text(unit: &str) -> &str {
+    match unit {
+        "1" | "-" | "[-]" => "",
+        "degC" => "°C",
+        unit => unit,
+    }
 }
 
 /// The isolation of every machine that some finding wants opened, once.

@@ -6,7 +6,7 @@ use std::fmt::Write as _;
 
 use judge::Drift;
 use judge::say::{Units, percent, round};
-use physics::quantity::{BAR_PA, PSI_PA};
+use physics::quantity::{BAR_PA, CUBIC_FOOT_M3, PSI_PA};
 
 use super::Judged;
 
@@ -53,6 +53,9 @@ fn shown(unit: &str, units: Units) -> (String, f64) {
         ("1", _) => (String::new(), 1.0),
         ("bar", Units::Us) => (" psi".to_owned(), BAR_PA / PSI_PA),
         ("K", Units::Us) => (" °F".to_owned(), 1.8),
+        ("m3/min" | "m3/min(ANR)", Units::Si) => (" m³/min".to_owned(), 1.0),
+        ("m3/min" | "m3/min(ANR)", Units::Us) => (" cfm".to_owned(), 1.0 / CUBIC_FOOT_M3),
+        ("degC", Units::Si) => (" °C".to_owned(), 1.0),
         (unit, _) => (format!(" {unit}"), 1.0),
     }
 }
