@@ -192,6 +192,9 @@ pub(crate) struct JudgeHow {
     /// Print JSON instead of text
     #[arg(long)]
     pub(crate) json: bool,
+    /// Write one page with pictures and the working into this file, for screen and paper
+    #[arg(long, value_name = "FILE.html")]
+    pub(crate) report: Option<PathBuf>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -200,6 +203,15 @@ pub(crate) enum Units {
     Si,
     /// psi, °F, cfm
     Us,
+}
+
+impl From<Units> for report::Units {
+    fn from(units: Units) -> Self {
+        match units {
+            Units::Si => Self::Si,
+            Units::Us => Self::Us,
+        }
+    }
 }
 
 impl From<Units> for judge::say::Units {

@@ -10,7 +10,7 @@
 mod panel;
 mod places;
 mod strip;
-mod style;
+pub(crate) mod style;
 mod words;
 
 use station::forward::State;
@@ -167,11 +167,11 @@ fn document(
          role=\"img\" lang=\"en\" aria-labelledby=\"title-{id:08x} desc-{id:08x}\">\n\
          <title id=\"title-{id:08x}\">{title}</title>\n<desc id=\"desc-{id:08x}\">{said}</desc>\n\
          <style>{}</style>\n\
-         <defs><pattern id=\"air-line-hatch\" width=\"7\" height=\"7\" \
+         <defs><pattern id=\"hatch-{id:08x}\" width=\"7\" height=\"7\" \
          patternTransform=\"rotate(45)\" patternUnits=\"userSpaceOnUse\">\
          <line class=\"hatch\" x1=\"0\" y1=\"0\" x2=\"0\" y2=\"7\"/></pattern></defs>\n\
          <rect class=\"paper\" width=\"{w}\" height=\"{h}\"/>\n{}</svg>\n",
-        style::sheet(),
+        style::sheet(&format!("hatch-{id:08x}")),
         canvas.body,
     )
 }

@@ -50,6 +50,12 @@ impl Scale {
         let share = ((value - self.low) / (self.high - self.low)).clamp(0.0, 1.0);
         self.bottom - share * (self.bottom - self.top)
     }
+
+    /// Where a value lies, px, off the axis too, though never far.
+    pub(crate) fn y_beyond(&self, value: f64) -> f64 {
+        let share = ((value - self.low) / (self.high - self.low)).clamp(-3.0, 4.0);
+        self.bottom - share * (self.bottom - self.top)
+    }
 }
 
 /// The step 1, 2 or 5 times a power of ten next above, and its decimals.

@@ -39,7 +39,7 @@ const OUTSIDE: &[(&str, &[&str])] = &[
     ("station", &["csv", "jiff", "strsim", "toml"]),
     ("judge", &["jiff"]),
     ("series", &[]),
-    ("report", &[]),
+    ("report", &["jiff"]),
 ];
 
 /// Crates that only one crate may use: files and wire shapes have one home each.

@@ -6,7 +6,7 @@ use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use ::judge::{Judge, Judgement, Options};
+use ::judge::{Judge, Judgement, LastRound, Options};
 use ::station::file::problem::Problem;
 use ::station::file::rounds::{Reader, Rejection, Row};
 use ::station::file::station::parse_bytes;
@@ -16,12 +16,12 @@ use anyhow::{Context, Result};
 use jiff::Timestamp;
 use physics::quantity::Temperature;
 
-use super::station_from;
 use crate::args::{JudgeArgs, JudgeHow};
-use crate::edge::{Outcome, about, open, print, unusable};
+use crate::edge::{Outcome, about, open, print, read, unusable};
 use crate::wire;
 
 mod order;
+mod report;
 mod said;
 pub(crate) mod text;
 mod trend;
@@ -67,6 +67,10 @@ pub(crate) struct Judged {
     pub(crate) station: Station,
     pub(crate) judgement: Judgement,
     pub(crate) rows: Rows,
+    /// For the picture of the page, where one is wanted.
+    last_round: Option<LastRound>,
+    /// Whether the station file says of itself that it is invented.
+    invented: bool,
 }
 
 /// What became of the rows.
@@ -110,6 +114,9 @@ pub(super) fn run(args: &JudgeArgs) -> Result<Outcome> {
 
 pub(crate) fn judge_all(sources: &[Source], how: &JudgeHow) -> Result<Outcome> {
     let several = sources.len() > 1;
+    if let Some(problem) = report::not_writable(sources, how) {
+        return Ok(unusable("judge", &[problem]));
+    }
     let mut judged = Vec::new();
     let mut unusables: Vec<(String, Vec<Problem>)> = Vec::new();
     for one in side_by_side(sources, how) {
@@ -133,6 +140,9 @@ pub(crate) fn judge_all(sources: &[Source], how: &JudgeHow) -> Result<Outcome> {
         return Ok(Outcome::Unusable);
     }
     judged.sort_by(|a, b| order::who_needs_help_first(&a.judgement, &b.judgement));
+    if let Some(path) = &how.report {
+        report::write_page(path, &judged, how)?;
+    }
     if how.json {
         print(&wire::judged(&judged, several)?)?;
     } else {
@@ -210,7 +220,10 @@ fn from_source(source: &Source, how: &JudgeHow) -> Result<OrProblems> {
             station,
             rounds,
         } => match parse_bytes(station.as_bytes()) {
-            Ok(station) => judge_one(name, station, rounds.as_bytes(), how),
+            Ok(parsed) => {
+                let invented = report::says_invented(station.as_bytes());
+                judge_one(name, parsed, rounds.as_bytes(), how).map(|one| marked(one, invented))
+            }
             Err(problems) => Ok(Err(((*name).to_owned(), problems))),
         },
     }
@@ -218,15 +231,24 @@ fn from_source(source: &Source, how: &JudgeHow) -> Result<OrProblems> {
 
 fn from_files(station: &Path, rounds: &Path, how: &JudgeHow) -> Result<OrProblems> {
     let name = station.display().to_string();
-    let parsed = match station_from(station) {
+    let bytes = match read(station) {
+        Ok(bytes) => bytes,
+        Err(problem) => return Ok(Err((name, vec![problem]))),
+    };
+    let parsed = match parse_bytes(&bytes) {
         Ok(parsed) => parsed,
         Err(problems) => return Ok(Err((name, problems))),
     };
+    let invented = report::says_invented(&bytes);
     let name = rounds.display().to_string();
     match open(rounds) {
-        Ok(file) => judge_one(&name, parsed, file, how),
+        Ok(file) => judge_one(&name, parsed, file, how).map(|one| marked(one, invented)),
         Err(problem) => Ok(Err((name, vec![problem]))),
     }
+}
+
+fn marked(one: OrProblems, invented: bool) -> OrProblems {
+    one.map(|judged| Judged { invented, ..judged })
 }
 
 fn judge_one(
@@ -278,7 +300,8 @@ fn judge_one(
     }
     said.close(name, rows.rejected_total);
     let mut judgement = judge.judge();
-    if !how.working && !how.json {
+    let last_round = how.report.as_ref().and_then(|_| judge.last_round());
+    if !how.working && !how.json && how.report.is_none() {
         // Many stations are held until they are put in order; what is not shown is let go.
         for finding in &mut judgement.findings {
             finding.working = Vec::new();
@@ -289,6 +312,8 @@ fn judge_one(
         judgement,
         station,
         rows,
+        last_round,
+        invented: false,
     }))
 }
 

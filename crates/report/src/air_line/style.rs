@@ -6,18 +6,18 @@ use std::fmt::Write as _;
 
 /// Colours of one scheme.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Inks {
-    pub(super) paper: &'static str,
-    pub(super) ink: &'static str,
-    pub(super) quiet: &'static str,
-    pub(super) outside: &'static str,
-    pub(super) water: &'static str,
-    ribbon: &'static str,
-    hair: &'static str,
+pub(crate) struct Inks {
+    pub(crate) paper: &'static str,
+    pub(crate) ink: &'static str,
+    pub(crate) quiet: &'static str,
+    pub(crate) outside: &'static str,
+    pub(crate) water: &'static str,
+    pub(crate) ribbon: &'static str,
+    pub(crate) hair: &'static str,
 }
 
 /// On paper and on a bright screen.
-pub(super) const LIGHT: Inks = Inks {
+pub(crate) const LIGHT: Inks = Inks {
     paper: "#fbf9f4",
     ink: "#1b2430",
     quiet: "#46535f",
@@ -28,7 +28,7 @@ pub(super) const LIGHT: Inks = Inks {
 };
 
 /// In a dark room.
-pub(super) const DARK: Inks = Inks {
+pub(crate) const DARK: Inks = Inks {
     paper: "#14181d",
     ink: "#eceae4",
     quiet: "#b6bfc7",
@@ -80,7 +80,7 @@ fn rules(inks: &Inks) -> String {
 }
 
 /// The picture's style sheet.
-pub(super) fn sheet() -> String {
+pub(crate) fn sheet(hatch: &str) -> String {
     format!(
         ".air-line{{font-family:system-ui,\"Liberation Sans\",Arial,sans-serif;font-variant-numeric:\
          tabular-nums}}\
@@ -94,7 +94,7 @@ pub(super) fn sheet() -> String {
          .air-line .dew{{fill:none;stroke-width:2.4;stroke-dasharray:8 5}}\
          .air-line .dewjoin{{fill:none;stroke-width:1.1;stroke-dasharray:5 4}}\
          .air-line .hatch{{stroke-width:1.7}}\
-         .air-line .water{{fill:url(#air-line-hatch);stroke-width:1.2}}\
+         .air-line .water{{fill:url(#{hatch});stroke-width:1.2}}\
          .air-line .wanted{{stroke-width:1.6;stroke-dasharray:2 5;stroke-linecap:round}}\
          .air-line .lead,.air-line .outlead{{stroke-width:1}}\
          .air-line .in{{stroke-width:2}}.air-line .out{{stroke-width:1.5}}\

@@ -1,0 +1,257 @@
+//! The findings in order: what, since when, what it will do and when, what it costs, what to do with
+//! the cautions beside it, causes, next check, the chart, and the way to the working.
+//!
+//! Must not know: how a finding comes about.
+
+use judge::{Drift, Finding};
+use physics::quantity::{BAR_PA, PSI_PA};
+use station::model::Asset;
+
+use super::Sheet;
+use super::phrase::{causes, cost, day, heading, today, when};
+use crate::chart::{Drawn, chart, course};
+use crate::html::Html;
+use crate::measure::Measure;
+use crate::units::{Units, fixed};
+
+pub(super) fn all(h: &mut Html, sheet: &Sheet) {
+    let judgement = sheet.one.judgement;
+    if !judgement.findings.is_empty() {
+        sheet.section(h, "list", "findings", "Findings, most urgent first", |h| {
+            let mut last = None;
+            for (i, f) in judgement.findings.iter().enumerate() {
+                if last != Some(f.urgency) {
+                    h.put(
+                        sheet.heading(2),
+                        &[("class", "urgency")],
+                        heading(f.urgency),
+                    );
+                    last = Some(f.urgency);
+                }
+                of(h, sheet, i + 1, f);
+            }
+        });
+    }
+    let told = |d: &Drift| judgement.findings.iter().any(|f| f.id == d.finding);
+    let others: Vec<(usize, &Drift)> = judgement
+        .drifts
+        .iter()
+        .enumerate()
+        .filter(|(_, d)| !told(d))
+        .collect();
+    if !others.is_empty() {
+        sheet.section(h, "list", "drifts", "What drifts besides", |h| {
+            for (n, drift) in others {
+                picture(h, sheet, n, drift);
+            }
+        });
+    }
+}
+
+fn of(h: &mut Html, sheet: &Sheet, n: usize, f: &Finding) {
+    let (id, station) = (sheet.finding(n), sheet.station());
+    let label = format!("{id}-title");
+    let attributes = [
+        ("id", id.as_str()),
+        ("class", "finding"),
+        ("aria-labelledby", &label),
+    ];
+    h.el("article", &attributes, |h| {
+        h.el(sheet.heading(3), &[("id", &label)], |h| {
+            h.put("span", &[("class", "no")], &format!("{n} "));
+            h.text(&f.title);
+        });
+        h.el("dl", &[("class", "terms")], |h| {
+            if let Some(since) = f.since {
+                term(h, "Since", &day(station, since));
+            }
+            let today = today(station, sheet.one.judgement);
+            if let (Some(limit), Some(when)) = (&f.limit, when(f, today, true)) {
+                term(h, "Limit", &format!("{}: {when}", limit.what));
+            }
+            if let Some((name, cost)) = cost(station, f) {
+                term(h, name, &cost);
+            }
+        });
+        h.el("div", &[("class", "do")], |h| {
+            h.el("p", &[("class", "action")], |h| {
+                h.put("b", &[], "Do: ");
+                h.text(&format!("{}.", f.action));
+            });
+            cautions(h, sheet, n, f);
+        });
+        h.el("dl", &[("class", "terms")], |h| {
+            let causes = causes(f);
+            if !causes.is_empty() {
+                term(h, "Likely", &causes);
+            }
+            if let Some(next) = &f.next_check {
+                term(h, "Next check", next);
+            }
+            h.el("div", &[], |h| {
+                h.put("dt", &[], "Working");
+                h.el("dd", &[], |h| {
+                    let steps = match f.working.len() {
+                        1 => "1 step".to_owned(),
+                        n => format!("{n} steps"),
+                    };
+                    h.link(
+                        &sheet.working(n),
+                        &format!("readings and {steps}, with sources"),
+                    );
+                });
+            });
+        });
+        let drifts = sheet.one.judgement.drifts.iter().enumerate();
+        for (n, drift) in drifts.filter(|(_, d)| d.finding == f.id) {
+            picture(h, sheet, n, drift);
+        }
+    });
+}
+
+/// One line of a finding.
+fn term(h: &mut Html, name: &str, text: &str) {
+    h.el("div", &[], |h| {
+        h.put("dt", &[], name);
+        h.put("dd", &[], text);
+    });
+}
+
+/// The cautions of a finding, beside its action. A machine's isolation is written out where it is
+/// first needed; later findings lead there.
+fn cautions(h: &mut Html, sheet: &Sheet, n: usize, f: &Finding) {
+    if f.cautions.is_empty() {
+        return;
+    }
+    let before = sheet.one.judgement.findings.iter().take(n - 1);
+    let earlier = before
+        .enumerate()
+        .find(|(_, e)| e.subject == f.subject && e.isolate == f.isolate && e.cautions == f.cautions)
+        .map(|(i, _)| i + 1);
+    let machine = matches!(f.subject, Asset::Machine(_)) && f.isolate;
+    let id = sheet.station().id(f.subject);
+    let what = if machine {
+        format!("Isolate {id} before it is opened")
+    } else {
+        "Before you begin".to_owned()
+    };
+    let own = sheet.at(&format!("f{n}-cautions"));
+    h.el(
+        "div",
+        &[("id", &own), ("class", "cautions")],
+        |h| match earlier {
+            Some(earlier) => h.el("p", &[], |h| {
+                h.put("b", &[], &what);
+                h.text(": ");
+                let to = sheet.at(&format!("f{earlier}-cautions"));
+                h.link(&to, &format!("the steps stand with finding {earlier}"));
+                h.text(". ");
+                if let Some(codes) = f.cautions.last() {
+                    h.text(&format!("{codes}."));
+                }
+            }),
+            None => {
+                h.el("p", &[], |h| h.put("b", &[], &what));
+                h.el(if machine { "ol" } else { "ul" }, &[], |h| {
+                    for caution in &f.cautions {
+                        h.put("li", &[], caution);
+                    }
+                });
+            }
+        },
+    );
+}
+
+/// The chart of a drift, or its course where no reading shows it.
+fn picture(h: &mut Html, sheet: &Sheet, n: usize, drift: &Drift) {
+    let station = sheet.station();
+    let (unit, size) = shown(&drift.unit, sheet.report.units);
+    let with_unit = |number: String| format!("{number} {unit}").trim_end().to_owned();
+    let title = format!("{}: {}", station.id(drift.subject), drift.what);
+    let mut level = match drift.limit {
+        Some(limit) => with_unit(format!(
+            "{} of {}",
+            fixed(drift.level * size, 2),
+            fixed(limit * size, 2)
+        )),
+        None if drift.unit == "1" => format!("{} (1 is as new)", fixed(drift.level, 3)),
+        None => with_unit(fixed(drift.level * size, 3)),
+    };
+    let sign = if drift.per_month > 0.0 { "+" } else { "" };
+    let pace = with_unit(format!("{sign}{}", fixed(drift.per_month * size, 3)));
+    level.push_str(&format!(", {pace} a month"));
+    let id = sheet.at(&format!("d{n}"));
+    let drawn = drift.chart.as_ref().and_then(|c| {
+        chart(&Drawn {
+            title: &title,
+            chart: c,
+            time_zone: &station.site.time_zone,
+            units: sheet.report.units,
+            id: &id,
+        })
+    });
+    let scaled: Vec<f64> = drift.spark.iter().map(|v| v * size).collect();
+    let limit = drift.limit.map(|l| l * size);
+    let Some((svg, caption)) = drawn
+        .map(|svg| (svg, drift.chart.as_ref().map(|c| key(sheet, c))))
+        .or_else(|| Some((course(&id, &title, &scaled, limit, &unit)?, None)))
+    else {
+        return;
+    };
+    h.el("figure", &[], |h| {
+        h.el("figcaption", &[], |h| {
+            h.put("b", &[], &title);
+            h.text(&format!(", {level}. "));
+            match &caption {
+                Some(caption) => h.text(caption),
+                None => h.text("Its course, oldest first, evenly spaced in time."),
+            }
+        });
+        let attributes = [
+            ("class", "wide"),
+            ("tabindex", "0"),
+            ("role", "group"),
+            ("aria-label", title.as_str()),
+        ];
+        h.el("div", &attributes, |h| h.own(&svg));
+    });
+}
+
+/// How a chart is read.
+fn key(sheet: &Sheet, chart: &judge::Chart) -> String {
+    let measure = Measure::of(chart.id.point.dimension(), sheet.report.units);
+    let name = format!(
+        "{}.{}",
+        sheet.station().id(chart.id.asset),
+        chart.id.point.name()
+    );
+    let unit = if measure.unit.is_empty() {
+        String::new()
+    } else {
+        format!(" in {}", measure.unit)
+    };
+    let mut key = format!(
+        "{name}{unit}: grey, what is expected (95 %); points, readings in that band; diamonds, readings outside it"
+    );
+    if !chart.work.is_empty() {
+        key.push_str("; bars on the axis, work done");
+    }
+    if chart.ahead.len() > 1 {
+        key.push_str("; dashed, ahead if it goes on so, with its 80 % range");
+        if !chart.ahead_at.is_empty() {
+            key.push_str(&format!(", {}", chart.ahead_at));
+        }
+    }
+    key.push('.');
+    key
+}
+
+/// A drift's unit as people read it, and its size.
+fn shown(unit: &str, units: Units) -> (String, f64) {
+    match (unit, units) {
+        ("1", _) => (String::new(), 1.0),
+        ("bar", Units::Us) => ("psi".to_owned(), BAR_PA / PSI_PA),
+        ("K", Units::Us) => ("°F".to_owned(), 1.8),
+        (unit, _) => (unit.to_owned(), 1.0),
+    }
+}

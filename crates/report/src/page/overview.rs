@@ -1,0 +1,56 @@
+//! Several stations on one page: a short table on top, who needs help first first.
+//!
+//! Must not know: how the order is found.
+
+use super::phrase::{currency, in_short, time};
+use super::{Report, summary};
+use crate::html::Html;
+
+pub(super) fn of(h: &mut Html, report: &Report) {
+    h.put(
+        "h1",
+        &[],
+        &format!(
+            "{} stations, who needs help first first",
+            report.stations.len()
+        ),
+    );
+    h.el("div", &[("class", "wide")], |h| {
+        h.el("table", &[("class", "overview")], |h| {
+            h.el("thead", &[], |h| {
+                h.el("tr", &[], |h| {
+                    for name in ["station", "as of", "findings", "to do first"] {
+                        h.put("th", &[("scope", "col")], name);
+                    }
+                    h.put("th", &[("scope", "col"), ("class", "n")], "a year");
+                });
+            });
+            h.el("tbody", &[], |h| {
+                for (i, one) in report.stations.iter().enumerate() {
+                    let number = i + 1;
+                    h.el("tr", &[], |h| {
+                        h.el("th", &[("scope", "row")], |h| {
+                            let href = format!("#s{number}-station");
+                            h.el("a", &[("href", &href)], |h| {
+                                h.put("bdi", &[], &one.station.site.name);
+                            });
+                        });
+                        let when = one.judgement.as_of.map(|t| time(one.station, t));
+                        h.put("td", &[], &when.unwrap_or_default());
+                        h.put("td", &[], &in_short(one.judgement));
+                        let first = one.judgement.findings.first();
+                        h.put("td", &[], first.map_or("", |f| f.action.as_str()));
+                        h.el("td", &[("class", "n")], |h| {
+                            if let Some(total) =
+                                summary::total(one.judgement, currency(one.station))
+                            {
+                                h.link(&format!("s{number}-total-working"), &total.said());
+                            }
+                        });
+                    });
+                }
+            });
+        });
+    });
+    summary::signature(h);
+}

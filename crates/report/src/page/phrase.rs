@@ -1,0 +1,203 @@
+//! Words between the sentences of a judgement: dates, limits, sums, causes.
+//!
+//! Must not know: how a finding comes about.
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+use judge::say::{grouped, percent};
+use judge::{Finding, Judgement, Urgency};
+use station::model::Station;
+
+/// Causes less likely than this are not told.
+const HARDLY_LIKELY: f64 = 0.05;
+
+/// Every urgency, soonest first.
+pub(super) const URGENCIES: [Urgency; 4] = [
+    Urgency::Now,
+    Urgency::ThisWeek,
+    Urgency::NextService,
+    Urgency::Watch,
+];
+
+/// `Tue 14 July 2026 07:10`.
+pub(super) fn time(station: &Station, t: Timestamp) -> String {
+    let local = t.to_zoned_datetime(station.site.time_zone.clone());
+    local.strftime("%a %-d %B %Y %H:%M").to_string()
+}
+
+/// `14 July 2026`.
+pub(super) fn day(station: &Station, t: Timestamp) -> String {
+    date(t.to_zoned_datetime(station.site.time_zone.clone()).date())
+}
+
+/// `14 July 2026`.
+pub(super) fn date(date: Date) -> String {
+    date.strftime("%-d %B %Y").to_string()
+}
+
+/// The day of the judgement, at the station.
+pub(super) fn today(station: &Station, judgement: &Judgement) -> Option<Date> {
+    let t = judgement.as_of?;
+    Some(t.to_zoned_datetime(station.site.time_zone.clone()).date())
+}
+
+/// When a limit is reached, in a few words; with the span where it is wanted.
+pub(super) fn when(f: &Finding, today: Option<Date>, span: bool) -> Option<String> {
+    let limit = f.limit.as_ref()?;
+    let between = match (limit.earliest, limit.latest) {
+        _ if !span => String::new(),
+        (Some(first), Some(last)) if first == last => String::new(),
+        (Some(first), Some(last)) => format!(" ({} to {})", date(first), date(last)),
+        (Some(first), None) => format!(" (at the earliest {})", date(first)),
+        (None, Some(last)) => format!(" (at the latest {})", date(last)),
+        (None, None) => String::new(),
+    };
+    match limit.likely {
+        Some(likely) if Some(likely) <= today => Some("reached".to_owned()),
+        Some(likely) => Some(format!("{}{between}", date(likely))),
+        None if limit.earliest.is_none() && limit.latest.is_none() => None,
+        None => Some(format!("not within two years{between}")),
+    }
+}
+
+/// The currency of the station, if prices are told.
+pub(super) fn currency(station: &Station) -> &str {
+    station
+        .site
+        .price
+        .as_ref()
+        .map_or("", |p| p.currency.as_str())
+}
+
+/// What leaving it costs a year, in a few words.
+pub(super) fn sum(station: &Station, f: &Finding) -> Option<String> {
+    match (f.cost.per_year, f.cost.kwh_per_year) {
+        (Some(money), _) => Some(format!("{} {}", grouped(money), currency(station))),
+        (None, Some(kwh)) => Some(format!("{} kWh", grouped(kwh))),
+        _ => None,
+    }
+}
+
+/// What leaving it costs a year, or what is at stake: a name and a sentence.
+pub(super) fn cost(station: &Station, f: &Finding) -> Option<(&'static str, String)> {
+    match (f.cost.per_year, f.cost.kwh_per_year, &f.cost.why_not) {
+        (Some(money), Some(kwh), _) => Some((
+            "It costs",
+            format!(
+                "{} {} a year ({} kWh)",
+                grouped(money),
+                currency(station),
+                grouped(kwh)
+            ),
+        )),
+        (Some(money), None, _) => Some((
+            "It costs",
+            format!("{} {} a year", grouped(money), currency(station)),
+        )),
+        (None, Some(kwh), why) => Some((
+            "It costs",
+            format!(
+                "{} kWh a year{}",
+                grouped(kwh),
+                why.as_ref().map_or(String::new(), |w| format!(" ({w})"))
+            ),
+        )),
+        (None, None, Some(why)) => Some(match why.strip_prefix("risk, not energy: ") {
+            Some(risk) => ("At stake", risk.to_owned()),
+            None if why.starts_with("safety") => ("At stake", why.clone()),
+            None => ("It costs", why.clone()),
+        }),
+        (None, None, None) => None,
+    }
+}
+
+/// The likely causes, most likely first.
+pub(super) fn causes(f: &Finding) -> String {
+    let mut causes: Vec<_> = f
+        .causes
+        .iter()
+        .filter(|c| c.probability >= HARDLY_LIKELY)
+        .collect();
+    causes.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    let said: Vec<String> = causes
+        .iter()
+        .map(|c| match c.probability {
+            // Nothing is certain from readings alone.
+            p if p > 0.99 => format!("{} over 99 %", c.cause),
+            p => format!("{} {}", c.cause, percent(p)),
+        })
+        .collect();
+    said.join(", ")
+}
+
+/// A probability in words that never claim to be certain.
+pub(super) fn chance(probability: f64) -> String {
+    match probability {
+        p if p > 0.99 => "over 99 %".to_owned(),
+        p if p < 0.01 => "under 1 %".to_owned(),
+        p => percent(p),
+    }
+}
+
+/// How many findings of each urgency: `1 now, 3 this week`.
+pub(super) fn in_short(judgement: &Judgement) -> String {
+    if judgement.rounds == 0 {
+        return "no round to judge".to_owned();
+    }
+    let counts: Vec<String> = URGENCIES
+        .into_iter()
+        .filter_map(|urgency| {
+            let findings = judgement.findings.iter();
+            match findings.filter(|f| f.urgency == urgency).count() {
+                0 => None,
+                n => Some(format!("{n} {}", urgency.words())),
+            }
+        })
+        .collect();
+    if counts.is_empty() {
+        "steady".to_owned()
+    } else {
+        counts.join(", ")
+    }
+}
+
+/// `1 round`, `2 rounds`.
+pub(super) fn counted(n: u64, what: &str) -> String {
+    match n {
+        1 => format!("1 {what}"),
+        n => format!("{} {what}s", grouped(n as f64)),
+    }
+}
+
+/// The urgency as a heading.
+pub(super) fn heading(urgency: Urgency) -> &'static str {
+    match urgency {
+        Urgency::Now => "Now",
+        Urgency::ThisWeek => "This week",
+        Urgency::NextService => "Next service",
+        Urgency::Watch => "Watch",
+    }
+}
+
+/// Four figures, as an engineer writes them.
+pub(super) fn figures(value: f64) -> String {
+    let places = match value.abs() {
+        v if !v.is_finite() => return "not known".to_owned(),
+        v if v >= 1000.0 => 0,
+        v if v >= 100.0 => 1,
+        v if v >= 10.0 => 2,
+        v if v >= 1.0 => 3,
+        v if v >= 0.01 => 4,
+        _ => 6,
+    };
+    judge::say::round(value, places)
+}
+
+/// A share as per cent, for a health.
+pub(super) fn percent_of(share: f64) -> String {
+    if share.is_finite() {
+        percent(share)
+    } else {
+        "not known".to_owned()
+    }
+}
