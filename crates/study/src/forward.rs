@@ -123,10 +123,15 @@ impl Line {
     }
 
     /// The share of its full delivery that a loaded machine gives at a power.
+    #[inline(always)]
     pub(crate) fn share(&self, power: Option<f64>, pressure: f64) -> f64 {
-        let Some(power) = power else {
-            return 1.0;
-        };
+        match (&self.follows, power) {
+            (Follows::Loading, _) | (_, None) => 1.0,
+            (_, Some(power)) => self.share_of(power, pressure),
+        }
+    }
+
+    fn share_of(&self, power: f64, pressure: f64) -> f64 {
         let of_full = power / self.full_power(pressure).max(1.0);
         match &self.follows {
             Follows::Loading => 1.0,

@@ -116,7 +116,11 @@ pub(super) fn of(air: &Air<'_>, remarks: &mut Vec<String>) -> Option<Storage> {
         channel,
         m3: band,
         stated_m3: air.stated_m3,
-        pairs: inverse.len() as u64,
+        pairs: if off.len() >= ENOUGH {
+            air.gather.pairs_off.seen()
+        } else {
+            air.gather.pairs_off.seen() + air.gather.pairs.seen()
+        },
         working,
     })
 }

@@ -209,17 +209,7 @@ impl Air {
             let power = value(told.power, row);
             let was = follower.state;
             if joins && let Some(sums) = open.machines.get_mut(at) {
-                follower.spend(sums, last_pressure, step, before);
-                if follower.loaded() {
-                    let share = follower.line.share(follower.power, last_pressure);
-                    let usual = follower.line.usual;
-                    let at = if last_pressure.is_nan() {
-                        usual
-                    } else {
-                        last_pressure
-                    };
-                    delivered += share * follower.line.full(at) * step;
-                }
+                delivered += follower.spend(sums, last_pressure, step, before);
             }
             let by_signals = told.running.is_some() || told.loaded.is_some();
             let state = if by_signals {
@@ -300,26 +290,25 @@ impl Air {
 }
 
 impl Follower {
-    /// The time up to a row goes to the state of the row before.
-    fn spend(&self, sums: &mut Delivered, pressure: f64, step: f64, before: i64) {
+    /// The time up to a row goes to the state of the row before; m³ that were delivered in it.
+    #[inline(always)]
+    fn spend(&self, sums: &mut Delivered, pressure: f64, step: f64, before: i64) -> f64 {
         match self.state {
             Some(State::Loaded) => {
-                let at = if pressure.is_nan() {
-                    self.line.usual
-                } else {
-                    pressure
-                };
-                let share = self.line.share(self.power, at);
+                let known = !pressure.is_nan();
+                let at = if known { pressure } else { self.line.usual };
+                let full_s = self.line.share(self.power, at) * step;
                 sums.loaded_s += step;
-                sums.full_s += share * step;
+                sums.full_s += full_s;
                 if let Some(power) = self.power {
                     sums.on_load.0 += power * step;
                     sums.on_load.1 += step;
                 }
-                if !pressure.is_nan() {
-                    sums.pressure_s += share * pressure * step;
-                    sums.read_s += share * step;
+                if known {
+                    sums.pressure_s += full_s * pressure;
+                    sums.read_s += full_s;
                 }
+                full_s * self.line.full(at)
             }
             Some(State::Unloaded) => {
                 if let Some(power) = self.power
@@ -328,8 +317,9 @@ impl Follower {
                     sums.unloaded.0 += power * step;
                     sums.unloaded.1 += step;
                 }
+                0.0
             }
-            _ => {}
+            _ => 0.0,
         }
     }
 }

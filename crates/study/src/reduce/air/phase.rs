@@ -2,10 +2,12 @@
 //!
 //! Must not know: volumes, flows.
 
-/// Least squares of pressure over time, one reading after another.
+/// Least squares of pressure over time, one reading after another; pressures are counted from the
+/// first, so that sums of squares stay small.
 #[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct Fit {
     pub(crate) count: u64,
+    first: f64,
     time: f64,
     pressure: f64,
     times: f64,
@@ -17,36 +19,44 @@ impl Fit {
     /// One reading more: seconds since the start of the stretch, Pa.
     #[inline(always)]
     pub(crate) fn add(&mut self, time: f64, pressure: f64) {
+        if self.count == 0 {
+            self.first = pressure;
+        }
+        let p = pressure - self.first;
         self.count += 1;
-        let n = self.count as f64;
-        let (dt, dp) = (time - self.time, pressure - self.pressure);
-        self.time += dt / n;
-        self.pressure += dp / n;
-        self.times += dt * (time - self.time);
-        self.both += dt * (pressure - self.pressure);
-        self.pressures += dp * (pressure - self.pressure);
+        self.time += time;
+        self.pressure += p;
+        self.times += time * time;
+        self.both += time * p;
+        self.pressures += p * p;
     }
 
     /// Its mean, Pa.
     pub(crate) fn mean(&self) -> f64 {
-        self.pressure
+        self.first + self.pressure / self.count.max(1) as f64
     }
 
     /// The slope, Pa/s, and its standard deviation; `None` with fewer than three readings.
     pub(crate) fn slope(&self) -> Option<(f64, f64)> {
-        if self.count < 3 || self.times <= 0.0 {
+        let n = self.count as f64;
+        if self.count < 3 {
             return None;
         }
-        let slope = self.both / self.times;
-        let left = (self.pressures - slope * self.both).max(0.0);
-        let sigma = (left / (self.count as f64 - 2.0) / self.times).sqrt();
-        Some((slope, sigma))
+        let times = self.times - self.time * self.time / n;
+        if times <= 0.0 {
+            return None;
+        }
+        let both = self.both - self.time * self.pressure / n;
+        let pressures = self.pressures - self.pressure * self.pressure / n;
+        let slope = both / times;
+        let left = (pressures - slope * both).max(0.0);
+        Some((slope, (left / (n - 2.0) / times).sqrt()))
     }
 
     /// The line's value at a time.
     pub(crate) fn at(&self, time: f64) -> Option<f64> {
         let (slope, _) = self.slope()?;
-        Some(self.pressure + slope * (time - self.time))
+        Some(self.mean() + slope * (time - self.time / self.count as f64))
     }
 }
 
