@@ -9,8 +9,12 @@ mod errors;
 mod harness;
 mod help;
 mod json;
+#[cfg(feature = "study")]
+mod log;
 mod numbers;
 mod shape;
 mod small;
 mod status;
+#[cfg(feature = "study")]
+mod study;
 mod text;

@@ -198,7 +198,9 @@ fn time(text: &str, station: &Station, end: bool) -> Result<Timestamp, Problem> 
     if let Ok(time) = text.parse::<Timestamp>() {
         return Ok(time);
     }
-    let date = text.parse::<Date>().ok();
+    // A time of day makes it more than a date.
+    let date = (!text.contains(':')).then(|| text.parse::<Date>().ok());
+    let date = date.flatten();
     let local = match date {
         Some(date) if end => date.tomorrow().ok().map(|next| next.at(0, 0, 0, 0)),
         Some(date) => Some(date.at(0, 0, 0, 0)),
