@@ -1,4 +1,5 @@
-"""The reduced figures of a log of 30 million rows: Calcant, DuckDB and Polars, one after another.
+"""The reduced figures of a log of 30 million rows: Calcant, DuckDB and Polars, one after another,
+from the same file as CSV and as Parquet (written by DuckDB, zstd, in its own row groups).
 
 All compute the same: for each local day and column the count, mean, least and greatest value, the
 energy by trapezoids, the hours in each state of the machine, its loads and its starts. The figures
@@ -23,6 +24,7 @@ ROOT = pathlib.Path(__file__).resolve().parents[3]
 TARGET = pathlib.Path(os.environ.get("CARGO_TARGET_DIR", ROOT / "target"))
 ROWS = int(os.environ.get("LOG_ROWS", "30000000"))
 LOG = TARGET / f"log-{ROWS}.csv"
+PARQUET = TARGET / f"log-{ROWS}.parquet"
 # Half-way between the levels of the machine, kW.
 RUNS, LOADED = 4.6, 21.3
 POINTS = ["power", "pressure", "oil_temperature", "ambient"]
@@ -30,16 +32,34 @@ COLUMNS = ["time", "K1.power [kW]", "MAIN.pressure [bar(g)]", "K1.oil_temperatur
            "site.ambient [degC]"]
 
 
-def duckdb_sql(threads):
+def duckdb_csv():
+    types = ", ".join(f"'{p}': 'DOUBLE'" for p in POINTS)
+    return f"""read_csv('{LOG}', header = true, delim = ',', auto_detect = false,
+        timestampformat = '%Y-%m-%d %H:%M:%S', columns = {{'time': 'TIMESTAMP', {types}}})"""
+
+
+def write_parquet():
+    import duckdb
+
+    named = ", ".join(f'{p} as "{name}"' for p, name in zip(POINTS, COLUMNS[1:], strict=True))
+    part = PARQUET.with_suffix(".part")
+    duckdb.execute(f"copy (select time, {named} from {duckdb_csv()}) to '{part}' "
+                   "(format parquet, compression zstd)")
+    part.rename(PARQUET)
+
+
+def duckdb_parquet():
+    named = ", ".join(f'"{name}" as {p}' for p, name in zip(POINTS, COLUMNS[1:], strict=True))
+    return f"(select time, {named} from read_parquet('{PARQUET}'))"
+
+
+def duckdb_sql(table):
     """Plain SQL; `lead` over nothing keeps the order of the file and streams."""
     import duckdb
 
     each = ", ".join(f"avg({p}), min({p}), max({p})" for p in POINTS)
     query = f"""
-        with log as (
-            select * from read_csv('{LOG}', header = true, delim = ',', auto_detect = false,
-                timestampformat = '%Y-%m-%d %H:%M:%S', columns = {{'time': 'TIMESTAMP',
-                {', '.join(f"'{p}': 'DOUBLE'" for p in POINTS)}}})),
+        with log as (select * from {table}),
         pairs as (
             select *, lead(time) over () as next_time, lead(power) over () as next_power,
                 lag(power) over () as last_power from log),
@@ -54,16 +74,27 @@ def duckdb_sql(threads):
             count(*) filter (power >= {RUNS} and last_power < {RUNS})
         from steps group by day order by day"""
     with duckdb.connect() as connection:
-        connection.execute(f"set threads = {threads}")
+        connection.execute(f"set threads = {os.cpu_count()}")
         rows = connection.execute(query).fetchall()
     return [[str(row[0])] + [float(x) for x in row[1:]] for row in rows]
 
 
-def polars_lazy(engine):
+def polars_csv():
     import polars as pl
 
     types = dict(zip(COLUMNS, [pl.Datetime("us")] + [pl.Float64] * 4, strict=True))
-    frame = pl.scan_csv(LOG, schema=types, has_header=True)
+    return pl.scan_csv(LOG, schema=types, has_header=True)
+
+
+def polars_parquet():
+    import polars as pl
+
+    return pl.scan_parquet(PARQUET)
+
+
+def polars_lazy(frame, engine):
+    import polars as pl
+
     frame = frame.rename(dict(zip(COLUMNS[1:], POINTS, strict=True)))
     power = pl.col("power")
     seconds = (pl.col("time").shift(-1) - pl.col("time")).dt.total_microseconds() / 1e6
@@ -89,16 +120,13 @@ def polars_lazy(engine):
     return [[str(row[0])] + [float(x) for x in row[1:]] for row in rows]
 
 
-def duckdb_less():
+def duckdb_less(table):
     """Without steps from row to row: how fast its reader is."""
     import duckdb
 
     each = ", ".join(f"avg({p}), min({p}), max({p})" for p in POINTS)
-    types = ", ".join(f"'{p}': 'DOUBLE'" for p in POINTS)
     query = f"""
-        select cast(time as date) as day, count(*), {each}
-        from read_csv('{LOG}', header = true, delim = ',', auto_detect = false,
-            timestampformat = '%Y-%m-%d %H:%M:%S', columns = {{'time': 'TIMESTAMP', {types}}})
+        select cast(time as date) as day, count(*), {each} from {table}
         group by day order by day"""
     rows = duckdb.connect().execute(query).fetchall()
     return [[str(row[0])] + [float(x) for x in row[1:]] for row in rows]
@@ -119,12 +147,32 @@ def polars_less():
     return [[row[0]] + [float(x) for x in row[1:]] for row in rows]
 
 
+def polars_less_parquet():
+    """Without steps from row to row."""
+    import polars as pl
+
+    frame = pl.scan_parquet(PARQUET).rename(dict(zip(COLUMNS[1:], POINTS, strict=True)))
+    each = [figure for p in POINTS for figure in (
+        pl.col(p).mean().alias(f"{p}0"), pl.col(p).min().alias(f"{p}1"),
+        pl.col(p).max().alias(f"{p}2"))]
+    frame = frame.group_by(pl.col("time").dt.date().alias("day")).agg(pl.len(), *each)
+    rows = frame.sort("day").collect(engine="streaming").rows()
+    return [[str(row[0])] + [float(x) for x in row[1:]] for row in rows]
+
+
 WAYS = {
-    "DuckDB, SQL": lambda: duckdb_sql(os.cpu_count()),
-    "Polars, streaming": lambda: polars_lazy("streaming"),
-    "Polars, in memory": lambda: polars_lazy("in-memory"),
-    "DuckDB, means and extremes alone": duckdb_less,
+    "DuckDB, SQL": lambda: duckdb_sql(duckdb_csv()),
+    "Polars, streaming": lambda: polars_lazy(polars_csv(), "streaming"),
+    "Polars, in memory": lambda: polars_lazy(polars_csv(), "in-memory"),
+    "DuckDB, means and extremes alone": lambda: duckdb_less(duckdb_csv()),
     "Polars, means and extremes alone": polars_less,
+}
+PARQUET_WAYS = {
+    "DuckDB, Parquet, SQL": lambda: duckdb_sql(duckdb_parquet()),
+    "Polars, Parquet, streaming": lambda: polars_lazy(polars_parquet(), "streaming"),
+    "Polars, Parquet, in memory": lambda: polars_lazy(polars_parquet(), "in-memory"),
+    "DuckDB, Parquet, means and extremes alone": lambda: duckdb_less(duckdb_parquet()),
+    "Polars, Parquet, means and extremes alone": polars_less_parquet,
 }
 
 
@@ -158,15 +206,27 @@ def main():
     def example(name):
         return str(TARGET / "release" / "examples" / name)
 
-    subprocess.run(["cargo", "build", "--quiet", "--release", "--package", "study",
-                    "--examples"], cwd=ROOT, check=True)
+    for package in ["study", "archive"]:
+        subprocess.run(["cargo", "build", "--quiet", "--release", "--package", package,
+                        "--examples"], cwd=ROOT, check=True)
     if not LOG.exists():
         subprocess.run([example("make_log"), str(ROWS), str(LOG)], check=True)
-    size = LOG.stat().st_size
-    print(f"{ROWS} rows, {size / 1e9:.2f} GB, {os.cpu_count()} cores")
+    if not PARQUET.exists():
+        # In a process of its own, as everything else that the libraries do.
+        subprocess.run([sys.executable, __file__, "--write-parquet"], check=True)
     commands = {"Calcant": [example("reduced"), str(LOG)],
                 "reading bytes and counting line ends": [example("reduced"), "--lines", str(LOG)]}
-    commands |= {way: [sys.executable, __file__, way] for way in WAYS}
+    failed = table(LOG, commands, WAYS)
+    failed |= table(PARQUET, {"Calcant": [example("reduced"), str(PARQUET)]}, PARQUET_WAYS)
+    print("the figures differ" if failed else "all have the same figures, within 1e-9")
+    sys.exit(failed)
+
+
+def table(log, commands, ways):
+    """Times all of one kind of file and prints them; whether the figures differ."""
+    size = log.stat().st_size
+    print(f"{log.suffix[1:]}: {ROWS} rows, {size / 1e9:.2f} GB, {os.cpu_count()} cores")
+    commands = commands | {way: [sys.executable, __file__, way] for way in ways}
     figures, seconds, memory = {}, {}, {}
     for name, command in commands.items():
         for _ in range(3):
@@ -179,23 +239,24 @@ def main():
             memory[name] = max(peak, memory.get(name, peak))
     mine = seconds["Calcant"]
     for name, took in seconds.items():
-        print(f"{name:40} {took:7.3f} s  {size / took / 1e6:7.0f} MB/s  {memory[name]:7.0f} MB  "
+        print(f"{name:42} {took:7.3f} s  {size / took / 1e6:7.0f} MB/s  {memory[name]:7.0f} MB  "
               f"{took / mine:6.2f} x Calcant's time")
     failed = False
-    for way in WAYS:
+    for way in ways:
         for line in differences(figures["Calcant"], figures[way])[:5]:
             print(f"Calcant and {way} differ: {line}")
             failed = True
-    print("the figures differ" if failed else "all have the same figures, within 1e-9")
-    sys.exit(failed)
+    return failed
 
 
 if __name__ == "__main__":
-    if len(sys.argv) > 1:
+    if sys.argv[1:] == ["--write-parquet"]:
+        write_parquet()
+    elif len(sys.argv) > 1:
         # The import is no part of the work.
         __import__("duckdb" if sys.argv[1].startswith("DuckDB") else "polars")
         started = time.perf_counter()
-        result = WAYS[sys.argv[1]]()
+        result = (WAYS | PARQUET_WAYS)[sys.argv[1]]()
         json.dump({"seconds": time.perf_counter() - started, "figures": result}, sys.stdout)
     else:
         main()

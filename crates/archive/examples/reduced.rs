@@ -1,10 +1,11 @@
-//! The reduced figures of a log, as JSON: `reduced [--lines] FILE`. The benchmark compares them with
-//! those of general-purpose libraries. With `--lines`, counts line ends and does nothing else.
+//! The reduced figures of a log, CSV or Parquet, as JSON: `reduced [--lines] FILE`. The benchmark
+//! compares them with those of general-purpose libraries. With `--lines`, counts line ends and does
+//! nothing else.
 #![expect(clippy::print_stdout, reason = "its figures go to another program")]
 
 use std::error::Error;
 use std::fs::File;
-use std::io::Read;
+use std::io::{Read, Seek as _};
 
 use study::{Channel, LogOptions, LogSource, Study, read_log};
 
@@ -52,7 +53,18 @@ fn figures(path: &str) -> Result<(), Box<dyn Error>> {
             .join("\n")
     };
     let station = station::file::station::parse(STATION).map_err(told)?;
-    let source = LogSource::new(path, File::open(path)?);
+    let mut file = File::open(path)?;
+    let mut first = [0; archive::FIRST_BYTES];
+    file.read_exact(&mut first)?;
+    file.rewind()?;
+    let source = if archive::is_parquet(&first) {
+        LogSource::columns(
+            path,
+            archive::read::open(file).map_err(|refusal| refusal.what)?,
+        )
+    } else {
+        LogSource::new(path, file)
+    };
     let block = std::env::var("LOG_BLOCK").ok().and_then(|b| b.parse().ok());
     let workers = std::env::var("LOG_WORKERS")
         .ok()
