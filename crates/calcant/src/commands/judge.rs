@@ -341,7 +341,7 @@ fn time(text: &str, station: &Station) -> Result<Timestamp, Problem> {
     let bare = !text.contains(['T', 't', ' ', ':']);
     let local = if bare {
         text.parse::<jiff::civil::Date>()
-            .map(|date| date.at(23, 59, 59, 999_999_999))
+            .map(|date| date.at(23, 59, 59, 0))
     } else {
         text.replacen(' ', "T", 1).parse::<jiff::civil::DateTime>()
     };

@@ -9,7 +9,7 @@ use station::point::Point;
 use super::swapped;
 use crate::Drift;
 use crate::context::Context;
-use crate::finding::{Cost, Finding, Kind};
+use crate::finding::{Cost, Finding, Kind, Limit};
 
 /// A cause less likely than this does not make its gauge worth comparing.
 const WORTH_COMPARING: f64 = 0.1;
@@ -76,9 +76,16 @@ fn one_job(findings: &mut Vec<Finding>) {
         let same = |f: &&mut Finding| f.kind == Kind::OilAged && f.subject == subject;
         if let Some(aged) = findings.iter_mut().find(same) {
             let what = task.title.split_once(": ").map_or(&*task.title, |(_, w)| w);
+            // The day is told by the limit, and that of whichever comes first.
+            let what = what.split_once(", about ").map_or(what, |(what, _)| what);
             aged.title = format!("{}; its task: {what}", aged.title);
             aged.urgency = aged.urgency.min(task.urgency);
-            if aged.limit.is_none() {
+            let day = |limit: &Option<Limit>| limit.as_ref().and_then(|l| l.likely);
+            let sooner = match (day(&aged.limit), day(&task.limit)) {
+                (Some(aged), Some(task)) => task < aged,
+                (aged, _) => aged.is_none(),
+            };
+            if sooner {
                 aged.limit = task.limit;
             }
             aged.working.extend(task.working);
