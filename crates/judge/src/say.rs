@@ -91,6 +91,18 @@ impl Units {
         }
     }
 
+    /// The half-width of a flow's band, without unit, as finely as the flow itself is told.
+    #[must_use]
+    pub fn half_flow(self, m3_s: f64, half: f64) -> String {
+        match self {
+            Self::Si => round(half * 60.0, 2),
+            Self::Us => {
+                let cfm = |m3_s: f64| m3_s * 60.0 / CUBIC_FOOT_M3;
+                round(cfm(half), places(cfm(m3_s)).max(places(cfm(half))))
+            }
+        }
+    }
+
     /// Litres.
     #[must_use]
     pub fn litres(self, litres: f64) -> String {
@@ -316,6 +328,8 @@ mod tests {
         assert_eq!(Units::Us.energy(16_000.0), "11\u{202f}800 ft·lbf");
         assert_eq!(Units::Us.flow(0.01 / 60.0), "0.35 cfm");
         assert_eq!(Units::Us.flow(5.3 / 60.0), "187 cfm");
+        assert_eq!(Units::Us.half_flow(1.16 / 60.0, 0.19 / 60.0), "6.7");
+        assert_eq!(Units::Si.half_flow(1.16 / 60.0, 0.19 / 60.0), "0.19");
         let noisy = (75.8 + ZERO_CELSIUS_K) - ZERO_CELSIUS_K;
         assert_eq!(without_noise(noisy).to_string(), "75.8");
         assert_eq!(without_noise(7.2e5 / BAR_PA).to_string(), "7.2");

@@ -193,7 +193,7 @@ fn finding(ctx: &Context<'_>, t: &Test) -> Option<Finding> {
     f.title = format!(
         "{} ± {} leak away off-shift, {} of what the machines can deliver: {} loaded {} s and unloaded {} s with the plant at rest",
         ctx.units.flow(t.flow),
-        round(1.96 * t.sigma * 60.0, 2),
+        ctx.units.half_flow(t.flow, 1.96 * t.sigma),
         percent(share),
         machine.id,
         round(t.load_s, 0),
