@@ -107,6 +107,11 @@ pub struct PlaceReading {
 /// left out.
 #[must_use]
 pub fn air_line(picture: &AirLine) -> String {
+    drawn(picture, "")
+}
+
+/// The picture, its names set apart from those of other pictures on the page by `mark`.
+pub(crate) fn drawn(picture: &AirLine, mark: &str) -> String {
     let places = Places::of(picture.station, picture.state);
     let page = Page::of(&places);
     let (marks, elsewhere) = marks(picture, &places);
@@ -142,7 +147,7 @@ pub fn air_line(picture: &AirLine) -> String {
         y = stopped(&mut canvas, picture, &page, top);
     }
     y = footnotes(&mut canvas, &page, &below, &elsewhere, y);
-    document(picture, &places, &page, &canvas, y + 16.0)
+    document(picture, &places, &page, &canvas, (y + 16.0, mark))
 }
 
 fn document(
@@ -150,7 +155,7 @@ fn document(
     places: &Places,
     page: &Page,
     canvas: &Canvas,
-    height: f64,
+    (height, mark): (f64, &str),
 ) -> String {
     let (w, h) = (num(page.width), num(height));
     let title = escape(&format!("Air line: {}", picture.title));
@@ -159,6 +164,7 @@ fn document(
     let id = title
         .bytes()
         .chain(said.bytes())
+        .chain(mark.bytes())
         .fold(0x811c_9dc5_u32, |hash, byte| {
             (hash ^ u32::from(byte)).wrapping_mul(0x0100_0193)
         });

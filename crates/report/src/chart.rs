@@ -74,14 +74,8 @@ pub fn chart(drawn: &Drawn) -> Option<String> {
         .iter()
         .filter(|(_, si)| si.is_finite())
         .map(|(name, si)| {
-            let value = measure.value(*si);
-            let shown = judge::say::round(value, if value.abs() < 9.95 { 2 } else { 0 });
-            (
-                format!("{name}, {shown} {}", measure.unit)
-                    .trim_end()
-                    .to_owned(),
-                value,
-            )
+            let shown = measure.plainly(*si);
+            (format!("{name}, {shown}"), measure.value(*si))
         })
         .collect();
     let ahead = ahead::of(drawn.chart, &measure, &limits);

@@ -46,7 +46,9 @@ impl Html {
     /// A tag without content.
     pub(crate) fn void(&mut self, tag: &'static str, attributes: Attributes) {
         self.open(tag, attributes);
-        self.out.push('\n');
+        // Closed in itself, so that the page can be read as XML too.
+        self.out.pop();
+        self.out.push_str("/>\n");
     }
 
     /// A link within the page.

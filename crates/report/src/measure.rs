@@ -83,6 +83,17 @@ impl Measure {
         fixed(si / self.size, self.decimals.max(1))
     }
 
+    /// The number with its unit, without decimals that say nothing.
+    pub(crate) fn plainly(&self, si: f64) -> String {
+        let number = self.write(si);
+        let number = if number.contains('.') {
+            number.trim_end_matches('0').trim_end_matches('.')
+        } else {
+            &number
+        };
+        format!("{number} {}", self.unit).trim_end().to_owned()
+    }
+
     /// The number with its unit.
     pub(crate) fn with_unit(&self, si: f64) -> String {
         format!("{} {}", self.write(si), self.unit)
@@ -120,5 +131,8 @@ mod tests {
             "100 cfm"
         );
         assert_eq!(write(Dimension::Share, Units::Si, 0.5), "0.500");
+        let plain = |d, si| Measure::of(d, Units::Si).plainly(si);
+        assert_eq!(plain(Dimension::PressureDifference, 0.8e5), "0.8 bar");
+        assert_eq!(plain(Dimension::Hours, 6000.0), "6000 h");
     }
 }

@@ -12,6 +12,7 @@ mod json;
 #[cfg(feature = "study")]
 mod log;
 mod numbers;
+mod report;
 mod shape;
 mod small;
 mod status;

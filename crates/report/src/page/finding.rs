@@ -234,7 +234,7 @@ fn key(sheet: &Sheet, chart: &judge::Chart) -> String {
         "{name}{unit}: grey, what is expected (95 %); points, readings in that band; diamonds, readings outside it"
     );
     if !chart.work.is_empty() {
-        key.push_str("; bars on the axis, work done");
+        key.push_str("; thick ticks on the axis, work done");
     }
     if chart.ahead.len() > 1 {
         key.push_str("; dashed, ahead if it goes on so, with its 80 % range");

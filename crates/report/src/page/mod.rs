@@ -13,6 +13,7 @@ mod head;
 mod overview;
 mod phrase;
 mod picture;
+mod plate;
 mod style;
 mod summary;
 mod working;
@@ -134,7 +135,7 @@ impl Sheet<'_> {
 pub fn page(report: &Report) -> String {
     let several = report.stations.len() > 1;
     let mut h = Html::default();
-    h.own("<!doctype html>\n");
+    h.own("<!DOCTYPE html>\n");
     h.el("html", &[("lang", "en")], |h| {
         h.el("head", &[], |h| head::of(h, report));
         h.el("body", &[], |h| {

@@ -7,7 +7,7 @@ use station::point::{Point, PointId};
 
 use super::Sheet;
 use super::phrase::time;
-use crate::air_line::{AirLine, PlaceBand, PlaceReading, What, air_line};
+use crate::air_line::{AirLine, PlaceBand, PlaceReading, What, drawn};
 use crate::html::Html;
 
 /// Half the width of a 95 % band, in standard deviations.
@@ -56,14 +56,15 @@ fn draw(sheet: &Sheet, last: &LastRound) -> String {
         sheet.station().site.name,
         time(sheet.station(), last.time)
     );
-    air_line(&AirLine {
+    let picture = AirLine {
         title: &title,
         station: sheet.station(),
         state: &outlook.state,
         bands: &bands,
         readings: &readings,
         units: sheet.report.units,
-    })
+    };
+    drawn(&picture, &sheet.at("air-line"))
 }
 
 fn reading(sheet: &Sheet, id: PointId, value: f64) -> Option<PlaceReading> {

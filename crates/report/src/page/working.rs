@@ -6,10 +6,10 @@ use judge::{Band, Expectation, Finding, Outlook};
 use physics::working::Step;
 use station::point::Dimension;
 
-use super::Sheet;
 use super::expected::name;
 use super::phrase::{currency, figures, percent_of};
 use super::summary::total;
+use super::{Sheet, plate};
 use crate::html::Html;
 use crate::measure::Measure;
 use crate::units::fixed;
@@ -49,6 +49,11 @@ fn of_finding(h: &mut Html, sheet: &Sheet, n: usize, f: &Finding) {
             h.text(&format!(": {}", f.title));
         });
         evidence(h, sheet, f);
+        let facts = plate::of(sheet.station(), f.subject, sheet.units());
+        if !facts.is_empty() {
+            let from = format!("From the station file: {}.", facts.join(", "));
+            h.put("p", &[("class", "evidence")], &from);
+        }
         health(h, f);
         steps(h, &f.working);
     });

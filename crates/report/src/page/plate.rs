@@ -1,0 +1,71 @@
+//! What the station file says of a thing, as far as findings speak of it.
+//!
+//! Must not know: readings, findings.
+
+use judge::say::{Units, grouped};
+use station::model::{Asset, Machine, Station};
+
+/// Limits and plate values of a thing; empty where there are none.
+pub(super) fn of(station: &Station, asset: Asset, units: Units) -> Vec<String> {
+    let mut facts = match asset {
+        Asset::Machine(i) => station
+            .machines
+            .get(i)
+            .map(|m| machine(m, units))
+            .unwrap_or_default(),
+        Asset::Filter(i) => station
+            .filters
+            .get(i)
+            .map(|f| {
+                vec![
+                    format!("clean {} at rated flow", units.drop(f.clean.value.si())),
+                    format!("change at {}", units.drop(f.change.si())),
+                ]
+            })
+            .unwrap_or_default(),
+        Asset::Vessel(i) => station
+            .vessels
+            .get(i)
+            .map(|v| {
+                let valve = v.safety_valve.as_ref();
+                std::iter::once(format!(
+                    "maximum pressure {}",
+                    units.gauge(v.max_pressure.si())
+                ))
+                .chain(valve.map(|v| format!("safety valve set at {}", units.gauge(v.set.si()))))
+                .collect()
+            })
+            .unwrap_or_default(),
+        Asset::Header(i) => station
+            .headers
+            .get(i)
+            .and_then(|h| h.wanted)
+            .map(|p| vec![format!("wanted {}", units.gauge(p.si()))])
+            .unwrap_or_default(),
+        _ => Vec::new(),
+    };
+    let climate = station.site.climate.as_ref();
+    if let (Asset::Machine(_), Some(climate)) = (asset, climate) {
+        let (hot, _) = climate.hottest();
+        facts.push(format!("design-hot day {}", units.temperature(hot.si())));
+    }
+    facts
+}
+
+fn machine(m: &Machine, units: Units) -> Vec<String> {
+    vec![
+        format!("maximum pressure {}", units.gauge(m.max_pressure.si())),
+        format!(
+            "oil held at {}",
+            units.temperature(m.oil.held_at.value.si())
+        ),
+        format!("warning at {}", units.temperature(m.oil.warn.si())),
+        format!("trip at {}", units.temperature(m.oil.trip.si())),
+        format!("oil life {} h", grouped(m.oil.life_h.value)),
+        format!(
+            "separator clean {}",
+            units.drop(m.separator.clean.value.si())
+        ),
+        format!("changed at {}", units.drop(m.separator.change.si())),
+    ]
+}
