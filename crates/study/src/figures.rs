@@ -306,6 +306,10 @@ pub struct MachineDay {
     pub stops: u64,
     /// Air delivered, m³; `None` where the forward model does not say.
     pub delivered_m3: Option<f64>,
+    /// Of its energy, in the currency of the station file; `None` without a price.
+    pub cost: Option<f64>,
+    /// Of its energy, kg CO₂e; `None` where the station file does not tell.
+    pub carbon_kg: Option<f64>,
 }
 
 /// One machine over a part of the log. Arrays follow [`State::ALL`].

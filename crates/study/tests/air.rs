@@ -380,3 +380,25 @@ fn findings_are_told_and_a_good_station_is_quiet() {
         );
     }
 }
+
+#[test]
+fn the_air_does_not_depend_on_how_the_log_is_cut() {
+    let mut random = Rng::with_seed(600);
+    let (station, plant) = make(&mut random, 2, 0.35);
+    let (stretches, _) = run(&plant, &mut random, 1.3);
+    let text = log(&plant, &stretches, 5.0, &mut random);
+    let read = |block: usize, workers: usize| {
+        let options = LogOptions {
+            block,
+            workers: Some(workers),
+            ..LogOptions::default()
+        };
+        study::read_log([support::source(text.clone())], &station, &options)
+    };
+    let whole = read(64 << 20, 1);
+    let leakage = whole.as_ref().map(|study| study.leakage.len());
+    assert_eq!(leakage, Ok(3));
+    for (block, workers) in [(500, 2), (10_007, 1), (100_000, 3)] {
+        assert_eq!(read(block, workers), whole, "{block} bytes");
+    }
+}

@@ -76,6 +76,10 @@ fn between(unloaded: f64, loaded: f64, from: LevelsFrom) -> Levels {
 #[derive(Debug, Clone)]
 pub(crate) struct Counts {
     rated: f64,
+    /// At and below this it stands still, W.
+    standing: f64,
+    /// Bins a watt.
+    per_watt: f64,
     bins: [u32; BINS],
 }
 
@@ -83,14 +87,17 @@ impl Counts {
     pub(crate) fn new(rated: f64) -> Self {
         Self {
             rated,
+            standing: STANDING * rated,
+            per_watt: BINS as f64 / (1.25 * rated),
             bins: [0; BINS],
         }
     }
 
+    #[inline(always)]
     pub(crate) fn add(&mut self, power: f64) {
-        if power > STANDING * self.rated {
+        if power > self.standing {
             // Between 0 and the number of bins, or cut to it.
-            let bin = ((power / (1.25 * self.rated / BINS as f64)) as usize).min(BINS - 1);
+            let bin = ((power * self.per_watt) as usize).min(BINS - 1);
             if let Some(count) = self.bins.get_mut(bin) {
                 *count += 1;
             }

@@ -21,12 +21,12 @@ pub(crate) struct Beside<'a> {
     pub(crate) carbon: Option<f64>,
     /// Standard deviation of the delivery, as a share.
     pub(crate) air_sigma: f64,
-    /// m³ that each unload loses.
-    pub(crate) blown_down: Option<f64>,
+    /// m³ that its separator loses when it is blown down whole, and how long that takes, s.
+    pub(crate) blown_down: Option<(f64, f64)>,
 }
 
 /// The days of these hours.
-pub(crate) fn days(hours: &[MachineHour]) -> Vec<MachineDay> {
+pub(crate) fn days(hours: &[MachineHour], beside: &Beside<'_>) -> Vec<MachineDay> {
     let mut days: Vec<MachineDay> = Vec::new();
     for hour in hours {
         if days.last().is_none_or(|day| day.date != hour.date) {
@@ -39,6 +39,8 @@ pub(crate) fn days(hours: &[MachineHour]) -> Vec<MachineDay> {
                 starts: 0,
                 stops: 0,
                 delivered_m3: hour.delivered_m3.map(|_| 0.0),
+                cost: None,
+                carbon_kg: None,
             });
         }
         if let Some(day) = days.last_mut() {
@@ -50,6 +52,11 @@ pub(crate) fn days(hours: &[MachineHour]) -> Vec<MachineDay> {
             day.stops += hour.stops;
             day.delivered_m3 = day.delivered_m3.zip(hour.delivered_m3).map(|(a, b)| a + b);
         }
+    }
+    for day in &mut days {
+        let kwh: f64 = day.kwh.iter().sum();
+        day.cost = beside.price.map(|each| kwh * each);
+        day.carbon_kg = beside.carbon.map(|each| kwh * each);
     }
     days
 }
@@ -107,7 +114,13 @@ fn period<'a>(hours: impl Iterator<Item = &'a MachineHour>, beside: &Beside<'_>)
         let on_load = share((60.0 * kwh_loaded, delivered)).filter(|e| *e > 0.0);
         sum.specific_power_kw_min_m3 = on_load;
     }
-    sum.blown_down_m3 = beside.blown_down.map(|m3| m3 * unloads as f64);
+    sum.blown_down_m3 = beside.blown_down.map(|(m3, takes_s)| {
+        // The separator empties as far as the time unloaded lets it: after its blowdown time a
+        // twentieth is left.
+        let each_s = 3600.0 * unloaded / (unloads as f64).max(1.0);
+        let emptied = 1.0 - (-3.0 * each_s / takes_s.max(1e-3)).exp();
+        m3 * emptied * unloads as f64
+    });
     sum
 }
 

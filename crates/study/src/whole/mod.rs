@@ -152,14 +152,17 @@ fn machines(air: &Air<'_>, tracks: Vec<MachineTrack>) -> Vec<MachineDays> {
             price: site.price.as_ref().map(|price| price.energy_per_kwh),
             carbon: site.carbon_kg_per_kwh,
             air_sigma: model.map_or(0.0, |m| m.sigma),
-            blown_down: model.map(|m| m.line.blown_down),
+            blown_down: model.map(|m| {
+                let takes_s = air.station.machines[m.machine].blowdown_s.value;
+                (m.line.blown_down, takes_s)
+            }),
         };
         MachineDays {
             machine: track.machine,
             levels,
             levels_moved: moved,
             confidence,
-            days: totals::days(&hours),
+            days: totals::days(&hours, &beside),
             totals: totals::totals(&hours, &beside),
             hours,
         }
