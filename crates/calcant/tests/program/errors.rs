@@ -49,6 +49,26 @@ const REFUSED: &[(&str, &[&str])] = &[
         &["judge", "broken.toml", "rounds.csv"],
     ),
     (
+        "error-judge-before",
+        &[
+            "judge",
+            "station.toml",
+            "rounds.csv",
+            "--as-of",
+            "2020-01-01",
+        ],
+    ),
+    (
+        "error-if-hot-cold",
+        &[
+            "judge",
+            "station.toml",
+            "rounds.csv",
+            "--if-hot",
+            "-42 degC",
+        ],
+    ),
+    (
         "error-as-of",
         &[
             "judge",

@@ -305,16 +305,62 @@ fn without_as_of_it_is_the_last_accepted_round() {
         "local, with summer time"
     );
     folder.put("none.csv", "time,K1.state\n");
-    let none = folder
+    folder
         .run(["judge", "bare.toml", "none.csv", "--json"])
-        .json();
-    has_the_shape(JUDGED, &none);
+        .refused();
+    // Beside a station that can be judged it is told as having nothing.
+    let both = folder.run([
+        "judge",
+        "bare.toml",
+        "rounds.csv",
+        "bare.toml",
+        "none.csv",
+        "--json",
+    ]);
+    let both: Value = serde_json::from_str(&both.out).expect("it is JSON");
+    let none = &list(&both, "stations")[1];
+    has_the_shape(JUDGED, none);
     assert!(none["as_of"].is_null());
-    assert!(list(&none, "findings").is_empty());
+    assert!(list(none, "findings").is_empty());
     assert!(
-        !list(&none, "not_judged").is_empty(),
+        !list(none, "not_judged").is_empty(),
         "silent about having nothing"
     );
+}
+
+#[test]
+fn a_bare_date_sees_the_whole_of_its_day() {
+    let folder = Folder::fresh();
+    small::put_all(&folder);
+    folder.put(
+        "rounds.csv",
+        "time,K1.state\n2026-01-05 07:00,loaded\n2026-01-06 22:10,loaded\n2026-01-07 07:00,loaded\n",
+    );
+    let accepted = |as_of: &str| {
+        let judged = folder
+            .run([
+                "judge",
+                "bare.toml",
+                "rounds.csv",
+                "--json",
+                "--as-of",
+                as_of,
+            ])
+            .json();
+        (
+            judged["as_of"].clone(),
+            folder
+                .run(["judge", "bare.toml", "rounds.csv", "--as-of", as_of])
+                .done()
+                .contains("2 of them by then"),
+        )
+    };
+    assert_eq!(
+        accepted("2026-01-06"),
+        ("2026-01-06T23:59:59+00:00".into(), true)
+    );
+    let morning = accepted("2026-01-06 08:00");
+    assert_eq!(morning, ("2026-01-06T08:00:00+00:00".into(), false));
 }
 
 #[test]

@@ -27,15 +27,60 @@ fn judged_is_0_whatever_was_found() {
         "--as-of",
         "2020-01-01",
     ];
-    let nothing_yet = folder.run(before_any).done();
+    // No round is not the same as steady: nothing was judged.
+    let nothing_yet = folder.run(before_any);
     assert!(
-        nothing_yet.contains("there is no round to judge"),
-        "{nothing_yet}"
+        nothing_yet.err.contains("every round is later than"),
+        "{}",
+        nothing_yet.err
     );
+    nothing_yet.refused();
+}
+
+#[test]
+fn a_file_of_which_every_row_is_rejected_is_2() {
+    let folder = Folder::with_demo();
+    let rounds = folder.text("rounds.csv");
+    let mut rows: Vec<&str> = rounds.lines().collect();
+    rows[1..].reverse();
+    folder.put("newest_first.csv", &(rows.join("\n") + "\n"));
+    let ran = folder.run(["judge", "station.toml", "newest_first.csv"]);
+    let told = ran.err.matches("the rows stand newest first").count();
+    assert_eq!(told, 1, "{}", ran.err);
+    assert!(ran.err.contains("every row was rejected"), "{}", ran.err);
+    ran.refused();
+}
+
+#[test]
+fn a_safety_valve_that_does_not_suit_is_told_and_the_file_is_sound() {
+    let folder = Folder::with_demo();
+    let station = folder.text("station.toml");
+    let set = station.split("safety_valve").nth(1).expect("one is told");
+    let set = set.split('"').nth(1).expect("its set pressure");
+    folder.put("high.toml", &station.replace(set, "15.5 bar(g)"));
+    let ran = folder.run(["station", "check", "high.toml"]);
     assert!(
-        !nothing_yet.contains("Steady"),
-        "no round is not the same as steady"
+        ran.err.contains("15.5 bar(g) lies above `max_pressure`"),
+        "{}",
+        ran.err
     );
+    assert!(ran.err.contains("is sound"), "{}", ran.err);
+    assert_eq!(ran.status, Some(0));
+}
+
+#[test]
+fn a_pressure_above_a_plate_is_warned_of() {
+    let folder = Folder::with_demo();
+    let quiet = folder.run(EXPECT);
+    assert_eq!(quiet.err, "");
+    let high = folder.run(EXPECT.iter().chain(&["--pressure", "11.9 bar(g)"]));
+    assert!(
+        high.err
+            .contains("11.90 bar(g) is above the maximum pressure of K1"),
+        "{}",
+        high.err
+    );
+    high.done();
 }
 
 #[test]

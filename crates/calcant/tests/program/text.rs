@@ -20,7 +20,6 @@ const TEXTS: &[(&str, &[&str])] = &[
             "us",
         ],
     ),
-    ("demo-before", &["demo", "--as-of", "2020-01-01"]),
     (
         "expect",
         &[
@@ -113,7 +112,6 @@ const TEXTS: &[(&str, &[&str])] = &[
             "quiet.csv",
         ],
     ),
-    ("judge-no-round", &["judge", "bare.toml", "none.csv"]),
     ("kinds", &["explain"]),
 ];
 
