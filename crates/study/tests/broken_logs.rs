@@ -100,7 +100,7 @@ fn what_cannot_be_used_at_all_is_refused() {
         (
             b"time,K1.power [kW]\n01/02/2026 10:00,5\n01/02/2026 10:01,5\n".to_vec(),
             "line 2: time: `01/02/2026 10:00` can be read with the day or the month first, and nothing in the file shows \
-             which\n  hint: say which: day first or month first",
+             which\n  hint: say which: `day-first` or `month-first`",
         ),
         (
             b"time,K1.power [kW]\n13.02.26 10:00,5\n".to_vec(),

@@ -182,7 +182,7 @@ fn unclear(line: Option<u64>, text: &str, dated: bool) -> Problem {
             format!(
                 "`{text}` can be read with the day or the month first, and nothing in the file shows which"
             ),
-            "say which: day first or month first",
+            "say which: `day-first` or `month-first`",
         )
     } else {
         let bytes = text.as_bytes();
