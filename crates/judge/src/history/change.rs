@@ -42,6 +42,9 @@ pub(crate) struct Scale {
     /// What it wears by itself over a standard deviation of its days; such a reading has no
     /// weather.
     pub(crate) wears: Option<f64>,
+    /// The part whose state the plate does not tell exactly, and how far it strays, in the part's
+    /// units: a cooler that was always a little smaller shows it more where the valve is open.
+    pub(crate) own: Option<(Part, f64)>,
 }
 
 /// The level that a machine has of its own.
@@ -58,6 +61,9 @@ pub(crate) struct OwnLevel {
     beta: [f64; NUISANCE],
     /// Mean and spread of weather, load and moisture over what was read.
     columns: [(f64, f64); 3],
+    /// The part that is known by its plate only, and how strongly the reading feels it by the
+    /// weather: (at the mean ambient, per standardised ambient, most).
+    own: Option<(Part, [f64; 3])>,
     /// The middle of the newest loads, at which other weather is asked about.
     pub(crate) duty: f64,
 }
@@ -67,7 +73,11 @@ impl OwnLevel {
     pub(crate) fn of(&self, sample: &Sample) -> f64 {
         let values = [sample.ambient, sample.duty, sample.moisture];
         let unit = |i: usize| (values[i] - self.columns[i].0) / self.columns[i].1;
-        let x = [1.0, unit(0), unit(1), unit(2), bow(unit(0))];
+        let fifth = match self.own {
+            Some((part, _)) => Stream::feels(part, sample),
+            None => bow(unit(0)),
+        };
+        let x = [1.0, unit(0), unit(1), unit(2), fifth];
         self.beta.iter().zip(x).map(|(b, x)| b * x).sum()
     }
 
@@ -79,7 +89,13 @@ impl OwnLevel {
             let (mean, spread) = self.columns[i];
             ((values[i] - mean) / spread).clamp(-2.0, 2.0)
         };
-        let x = [1.0, unit(0), unit(1), unit(2), bow(unit(0))];
+        let fifth = match self.own {
+            Some((_, [mean, slope, most])) => {
+                (mean + slope * unit(0)).clamp(most.min(0.0), most.max(0.0))
+            }
+            None => bow(unit(0)),
+        };
+        let x = [1.0, unit(0), unit(1), unit(2), fifth];
         self.beta.iter().zip(x).map(|(b, x)| b * x).sum()
     }
 }
@@ -264,7 +280,10 @@ impl Search<'_> {
                     scale.weather,
                     scale.weather,
                     scale.weather,
-                    BENT * scale.weather,
+                    match scale.own {
+                        Some((_, strays)) => strays,
+                        None => BENT * scale.weather,
+                    },
                 ];
                 let sigmas = match scale.wears {
                     Some(wear) => [scale.level, wear, 1.0, 1.0, 1.0],
@@ -461,6 +480,9 @@ impl Search<'_> {
                 samples: samples.len(),
                 beta,
                 columns: columns(samples),
+                own: scale
+                    .own
+                    .map(|(part, _)| (part, felt_by_weather(part, samples))),
                 duty: usual(samples.iter().rev().take(USUAL).map(|s| s.duty)),
             });
         }
@@ -580,6 +602,20 @@ fn spread(samples: &[Sample], of: impl Fn(&Sample) -> f64, least: f64) -> (f64, 
     (mean, spread.max(least))
 }
 
+/// How strongly a reading feels a part by the weather: at the mean ambient, for each standardised
+/// ambient, and the most that was met.
+fn felt_by_weather(part: Part, samples: &[Sample]) -> [f64; 3] {
+    let (mean, spread) = columns(samples)[0];
+    let n = samples.len() as f64;
+    let felt = || samples.iter().map(|s| Stream::feels(part, s));
+    let z = |s: &Sample| (s.ambient - mean) / spread;
+    let middle = felt().sum::<f64>() / n;
+    let squares: f64 = samples.iter().map(|s| z(s).powi(2)).sum();
+    let products: f64 = samples.iter().zip(felt()).map(|(s, f)| z(s) * f).sum();
+    let most = felt().fold(0.0, |a: f64, b| if b.abs() > a.abs() { b } else { a });
+    [middle, products / squares.max(1.0), most]
+}
+
 /// What bends with the weather: a valve that opens, a fan that slows. Of a standardised value.
 fn bow(z: f64) -> f64 {
     z * z - 1.0
@@ -599,7 +635,10 @@ fn standardised(samples: &[Sample], scale: Scale) -> Vec<Point> {
                 unit(s.ambient, ambient),
                 unit(s.duty, duty),
                 unit(s.moisture, moisture),
-                bow(unit(s.ambient, ambient)),
+                match scale.own {
+                    Some((part, _)) => Stream::feels(part, s),
+                    None => bow(unit(s.ambient, ambient)),
+                },
             ];
             let nuisance = match scale.wears {
                 Some(_) => [1.0, unit(age(s), days), 0.0, 0.0, 0.0],

@@ -49,6 +49,7 @@ const OIL: Scale = Scale {
     learn: LEARN,
     after: AFTER,
     wears: None,
+    own: Some((Part::OilSide, 0.4)),
 };
 const OUTLET: Scale = Scale {
     level: 3.0,
@@ -58,6 +59,7 @@ const OUTLET: Scale = Scale {
     learn: LEARN,
     after: AFTER,
     wears: None,
+    own: Some((Part::Aftercooler, 0.4)),
 };
 
 /// Newest samples over which a change must show what it is said to do.

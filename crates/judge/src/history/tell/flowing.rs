@@ -14,6 +14,7 @@ const BY_THE_WATCH: Scale = Scale {
     learn: 3,
     after: 2,
     wears: None,
+    own: None,
 };
 /// The flow of one moment beside the mean of a day.
 const BY_THE_COUNTERS: Scale = Scale {
@@ -24,6 +25,7 @@ const BY_THE_COUNTERS: Scale = Scale {
     learn: 30,
     after: AFTER,
     wears: None,
+    own: None,
 };
 /// Less than this share is proven perhaps, but not worth telling.
 const LEAST_LOSS: f64 = 0.03;
@@ -169,6 +171,7 @@ const TESTS: Scale = Scale {
     learn: 3,
     after: 2,
     wears: None,
+    own: None,
 };
 /// A smaller growth is not worth a walk through the plant, as a share of capacity.
 const LEAST_LEAK: f64 = 0.02;

@@ -12,6 +12,7 @@ const POWER: Scale = Scale {
     learn: LEARN,
     after: AFTER,
     wears: None,
+    own: None,
 };
 /// A separator wears by itself; its reading has no weather, Pa.
 const SEPARATOR: Scale = Scale {
@@ -22,6 +23,7 @@ const SEPARATOR: Scale = Scale {
     learn: 5,
     after: 2,
     wears: Some(0.1e5),
+    own: None,
 };
 const UNLOADED: Scale = Scale {
     level: 0.08,
@@ -31,6 +33,7 @@ const UNLOADED: Scale = Scale {
     learn: LEARN,
     after: AFTER,
     wears: None,
+    own: None,
 };
 const DEW_POINT: Scale = Scale {
     level: 2.0,
@@ -40,6 +43,7 @@ const DEW_POINT: Scale = Scale {
     learn: LEARN,
     after: AFTER,
     wears: None,
+    own: Some((Part::Capacity, 0.5)),
 };
 const ROOM: Scale = Scale {
     level: 2.5,
@@ -49,6 +53,7 @@ const ROOM: Scale = Scale {
     learn: LEARN,
     after: AFTER,
     wears: None,
+    own: Some((Part::Ventilation, 0.4)),
 };
 
 /// What one reading is told as.

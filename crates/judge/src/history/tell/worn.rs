@@ -26,6 +26,7 @@ const FILTER: Scale = Scale {
     learn: LEARN,
     after: AFTER,
     wears: None,
+    own: None,
 };
 
 /// An element that has lost this share of its drop has a hole; less may be the gauge's zero.
