@@ -22,7 +22,11 @@ use crate::reduce::air::{AirHour, Delivered};
 use crate::reduce::thin::{Thin, quantile};
 use crate::reduce::totals::{self, Beside};
 use crate::sink::{AirTrack, MachineTrack, breathes, stated_volume};
+use judge::say::round;
 use judge::{Finding, NotJudged};
+
+/// Fewer rows do not resolve a cycle (common practice, no source).
+const ROWS_A_CYCLE: f64 = 20.0;
 
 /// What was read, as far as the whole needs it.
 #[derive(Debug, Clone, Copy)]
@@ -109,6 +113,7 @@ pub(crate) fn of(read: &Read<'_>, tracks: Vec<MachineTrack>, track: AirTrack) ->
             ));
         }
     }
+    remarks.extend(machines.iter().filter_map(|machine| coarse(&air, machine)));
     let found = storage::of(&air, &mut remarks);
     let volume = storage::best(&air, found.as_ref());
     let leakage = leakage::of(&air, &machines, volume, &mut remarks);
@@ -135,6 +140,20 @@ pub(crate) fn of(read: &Read<'_>, tracks: Vec<MachineTrack>, track: AirTrack) ->
         findings,
         not_judged,
     }
+}
+
+/// A cycle that rows do not resolve.
+fn coarse(air: &Air<'_>, machine: &MachineDays) -> Option<String> {
+    let interval = air.interval_s?;
+    let cycle = 3600.0 / machine.totals.cycles_per_hour.filter(|n| *n > 0.0)?;
+    (cycle < ROWS_A_CYCLE * interval).then(|| {
+        format!(
+            "Cycles of {} last {} s on average while it runs, and rows come every {} s: short loads and stops are missed, and load and unload times are rough",
+            air.station.machines[machine.machine].id,
+            round(cycle, 0),
+            round(interval, 0)
+        )
+    })
 }
 
 fn machines(air: &Air<'_>, tracks: Vec<MachineTrack>) -> Vec<MachineDays> {
