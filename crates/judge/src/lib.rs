@@ -20,6 +20,7 @@ mod memory;
 mod outlook;
 pub mod safety;
 pub mod say;
+mod settle;
 mod water;
 mod working;
 
@@ -213,7 +214,7 @@ impl<'a> Judge<'a> {
         };
         findings::look(&mut context);
         let mut drifts = history::tell(&mut context, &self.history);
-        findings::settle(&mut context, &mut drifts);
+        settle::settle(&mut context, &mut drifts);
         let if_hot = self.options.if_hot.map(|t| history::if_hot(&context, t));
         let expectations = expectation::of_the_last_round(&context);
         let mut findings = context.findings;

@@ -3,6 +3,8 @@
 //! The thermostat hides a fouled oil cooler in cool weather; the aftercooler hides nothing while
 //! the fan is constant. What the readings can't part is said.
 
+mod other_outlet;
+
 use jiff::civil::Date;
 use physics::quantity::Temperature;
 use physics::solve::bracketed_root;
@@ -187,7 +189,7 @@ pub(super) fn look(ctx: &mut Context<'_>) {
         }
     }
     ctx.findings.extend(found);
-    super::other_outlet::look(ctx);
+    other_outlet::look(ctx);
     say_what_the_thermostat_hides(ctx);
 }
 

@@ -1,6 +1,8 @@
 //! `design`: what the station file itself shows: water without a drain, a healthy machine past its
 //! limit on the design-hot day, valves and inspections.
 
+mod valves;
+
 use jiff::civil::Date;
 use physics::working::{Formula, Mark, Step};
 use station::forward::{
@@ -49,7 +51,7 @@ pub(super) fn look(ctx: &mut Context<'_>) {
         found.extend(too_hot(ctx, i));
     }
     found.extend(vessels(ctx));
-    found.extend(super::valves::faults(ctx));
+    found.extend(valves::faults(ctx));
     ctx.findings.extend(found);
 }
 

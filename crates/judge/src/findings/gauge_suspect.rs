@@ -1,5 +1,7 @@
 //! `gauge-suspect`: a reading that cannot be right, or that its neighbours do not confirm.
 
+mod swapped;
+
 use physics::quantity::ZERO_CELSIUS_K;
 use physics::working::{Formula, Mark};
 use station::model::{Asset, DryerKind};
@@ -12,6 +14,7 @@ use crate::finding::{Cost, Evidence, Finding, Kind, Urgency};
 use crate::line::before;
 use crate::memory::Hours;
 use crate::safety::in_the_room;
+pub(crate) use swapped::PART as SWAPPED;
 
 const ORDER: Formula = Formula {
     name: "pressure rise against the flow",
@@ -52,7 +55,7 @@ pub(super) fn look(ctx: &mut Context<'_>) {
         found.extend(drier_than_it_can(ctx, i));
     }
     ctx.findings.extend(found);
-    super::swapped::look(ctx);
+    swapped::look(ctx);
 }
 
 /// A refrigeration dryer holds a dew point and cannot hold a much lower one: far below its band the

@@ -20,25 +20,20 @@ mod oil_carryover;
 mod oil_cool_wet;
 mod oil_hot;
 mod oil_level;
-mod other_outlet;
-mod over_pressure;
 mod power_high;
 mod pressure_short;
 mod room_hot;
 mod separator_loaded;
 mod service_due;
-mod settle;
 mod short_cycling;
-mod swapped;
 pub(crate) mod thermostat;
 mod unloaded_power_high;
-mod valves;
 mod water_downstream;
 
 pub(crate) use cooling_lost::in_the_hot_season;
+pub(crate) use gauge_suspect::SWAPPED;
 use jiff::Timestamp;
 pub(crate) use separator_loaded::change_step;
-pub(crate) use settle::settle;
 use station::model::Asset;
 
 use crate::context::Context;

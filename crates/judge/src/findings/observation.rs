@@ -1,5 +1,7 @@
 //! `observation`: a word that wants a look and that no other kind takes up.
 
+mod over_pressure;
+
 use physics::working::Step;
 use station::model::{Asset, Fan};
 use station::point::{Point, PointId, Word};
@@ -11,7 +13,7 @@ use crate::finding::{Cost, Finding, Kind, Urgency};
 use crate::safety::{at_a_dryer, at_drains, at_safety_valves, in_the_room};
 
 pub(super) fn look(ctx: &mut Context<'_>) {
-    super::over_pressure::look(ctx);
+    over_pressure::look(ctx);
     let seen: Vec<(PointId, Seen)> = ctx.words.iter().map(|(id, seen)| (*id, *seen)).collect();
     for (id, seen) in seen {
         let said = match id.point {

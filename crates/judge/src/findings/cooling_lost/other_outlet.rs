@@ -5,9 +5,9 @@ use physics::working::{Formula, Mark};
 use station::model::{Asset, MachineKind};
 use station::point::Point;
 
-use super::{draft, isolate};
 use crate::context::{Context, Residual};
 use crate::finding::{Cost, Finding, Kind, Urgency};
+use crate::findings::{draft, isolate};
 
 /// Beyond so many σ it does not wait for the next service (common practice, no source).
 const FAR: f64 = 4.0;

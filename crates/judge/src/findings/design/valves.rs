@@ -7,9 +7,9 @@ use physics::working::Step;
 use station::model::Asset;
 use station::valves::ValveFault;
 
-use super::draft;
 use crate::context::Context;
 use crate::finding::{Cost, Finding, Kind, Urgency};
+use crate::findings::draft;
 use crate::safety::at_safety_valves;
 use crate::say::round;
 

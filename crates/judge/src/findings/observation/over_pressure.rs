@@ -10,10 +10,10 @@ use station::model::Asset;
 use station::point::{Point, PointId};
 use station::round::Round;
 
-use super::draft;
 use crate::context::Context;
 use crate::day::{Day, Moment};
 use crate::finding::{Cost, Evidence, Finding, Kind, Urgency};
+use crate::findings::draft;
 use crate::line::before;
 use crate::safety::at_safety_valves;
 use crate::say::round;

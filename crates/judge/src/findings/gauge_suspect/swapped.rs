@@ -8,13 +8,13 @@ use physics::working::{Formula, Mark};
 use station::model::Asset;
 use station::point::{Point, PointId};
 
-use super::draft;
 use crate::context::Context;
 use crate::finding::{Cost, Finding, Kind, Urgency};
+use crate::findings::draft;
 use crate::safety::in_the_room;
 
 /// The part of a finding that holds others of its machine back.
-pub(super) const PART: &str = "gauge-order";
+pub(crate) const PART: &str = "gauge-order";
 
 const ORDER: Formula = Formula {
     name: "outlet over oil temperature",

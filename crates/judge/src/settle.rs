@@ -6,10 +6,10 @@
 use station::model::Asset;
 use station::point::Point;
 
-use super::swapped;
 use crate::Drift;
 use crate::context::Context;
 use crate::finding::{Cost, Finding, Kind, Limit};
+use crate::findings::SWAPPED;
 
 /// A cause less likely than this does not make its gauge worth comparing.
 const WORTH_COMPARING: f64 = 0.1;
@@ -31,7 +31,7 @@ pub(crate) fn settle(ctx: &mut Context<'_>, drifts: &mut Vec<Drift>) {
 /// Takes away what depends on two temperatures of which one cannot be right; returns the ids. Hot
 /// oil is told all the same: nobody waits for a column to be put right.
 fn hold_back(findings: &mut Vec<Finding>) -> Vec<String> {
-    let order = |f: &Finding| f.kind == Kind::GaugeSuspect && f.id.ends_with(swapped::PART);
+    let order = |f: &Finding| f.kind == Kind::GaugeSuspect && f.id.ends_with(SWAPPED);
     let disputed: Vec<Asset> = findings
         .iter()
         .filter(|f| order(f))
