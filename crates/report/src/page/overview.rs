@@ -2,16 +2,22 @@
 //!
 //! Must not know: how the order is found.
 
+use judge::safety::LOCAL_CODES;
+
 use super::phrase::{currency, in_short, time};
 use super::{Report, summary};
 use crate::html::Html;
+
+/// Said on top, and again with each such station.
+const FROM_INVENTED: &str =
+    "Some or all of these stations are invented, with all of their numbers; each says so.";
 
 pub(super) fn of(h: &mut Html, report: &Report) {
     h.put(
         "h1",
         &[],
         &format!(
-            "{} stations, who needs help first first",
+            "{} stations; who needs help first comes first",
             report.stations.len()
         ),
     );
@@ -52,5 +58,9 @@ pub(super) fn of(h: &mut Html, report: &Report) {
             });
         });
     });
+    if report.stations.iter().any(|one| one.invented) {
+        h.put("p", &[("class", "invented")], FROM_INVENTED);
+    }
     summary::signature(h);
+    h.put("p", &[("class", "q codes")], &format!("{LOCAL_CODES}."));
 }

@@ -64,9 +64,7 @@ pub(super) fn of(h: &mut Html, sheet: &Sheet) {
                 h.text(".");
             });
         }
-        if sheet.level == 1 {
-            signature(h);
-        }
+        signature(h);
         h.put("p", &[("class", "q codes")], &format!("{LOCAL_CODES}."));
     });
 }
