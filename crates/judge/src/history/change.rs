@@ -42,6 +42,9 @@ pub(crate) struct Scale {
     /// What it wears by itself over a standard deviation of its days; such a reading has no
     /// weather.
     pub(crate) wears: Option<f64>,
+    /// How far the part's apparent state strays from reading to reading, in its units, since flow and
+    /// inlet are not known at that moment: a reading that feels the part strongly is noisier for it.
+    pub(crate) blur: f64,
     /// The part whose state the plate does not tell exactly, and how far it strays, in the part's
     /// units: a cooler that was always a little smaller shows it more where the valve is open.
     pub(crate) own: Option<(Part, f64)>,
@@ -275,6 +278,12 @@ impl Search<'_> {
                     .unwrap_or(scale.least_noise)
                     .max(scale.least_noise);
                 distrust_misreadings(&mut points, noise);
+                if let Some((part, _)) = scale.own {
+                    for (point, sample) in points.iter_mut().zip(&samples) {
+                        let blurred = scale.blur * Stream::feels(part, sample) / noise;
+                        point.trust /= 1.0 + blurred * blurred;
+                    }
+                }
                 let sigmas = [
                     scale.level,
                     scale.weather,

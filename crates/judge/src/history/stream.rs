@@ -358,7 +358,7 @@ impl View {
             Point::HeaderFlow => {
                 let (flow, from) = self
                     .flow_now(station, day)
-                    .or_else(|| self.flow_by_counters(station, round))?;
+                    .or_else(|| self.flow_by_counters(station, round, day))?;
                 feels = from.map(|q| -q);
                 flow
             }
@@ -533,7 +533,16 @@ impl View {
     }
 
     /// What the machines delivered on average while one of them ran, by their counters.
-    fn flow_by_counters(&self, station: &Station, round: &Round) -> Option<(f64, [f64; FELT])> {
+    fn flow_by_counters(
+        &self,
+        station: &Station,
+        round: &Round,
+        day: &Day,
+    ) -> Option<(f64, [f64; FELT])> {
+        // With the plant at rest, one moment says nothing of the working day before it.
+        if day.working == Some(false) {
+            return None;
+        }
         let hours: Vec<Hours> = (0..station.machines.len())
             .map(|i| Hours::of(round, Asset::Machine(i)).filter(|h| h.days < COUNTERS_DAYS))
             .collect::<Option<_>>()?;

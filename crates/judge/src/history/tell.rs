@@ -49,6 +49,7 @@ const OIL: Scale = Scale {
     learn: LEARN,
     after: AFTER,
     wears: None,
+    blur: 0.0,
     own: Some((Part::OilSide, 0.4)),
 };
 const OUTLET: Scale = Scale {
@@ -59,6 +60,7 @@ const OUTLET: Scale = Scale {
     learn: LEARN,
     after: AFTER,
     wears: None,
+    blur: 0.0,
     own: Some((Part::Aftercooler, 0.4)),
 };
 
@@ -69,7 +71,7 @@ const LEAST_KELVIN: f64 = 1.2;
 /// A level is a machine's own from so many readings on.
 const OWN_FROM: usize = 20;
 /// Further than this from its own level a reading is news.
-const NEWS: f64 = 3.0;
+const NEWS: f64 = 4.0;
 
 const EVIDENCE: Formula = Formula {
     name: "evidence for a change",
@@ -209,7 +211,10 @@ fn merge(ctx: &mut Context<'_>, new: Finding) {
 
 /// A finding that one round makes of a machine that has always been so is no news.
 fn take_back_own_levels(ctx: &mut Context<'_>, outcome: &Outcome, id: &str, points: &[PointId]) {
-    if !outcome.changes.is_empty() {
+    // A change that is put down to the machine itself is news; one put down to a gauge is told as
+    // such, and what is left is judged by the machine's own level.
+    let told = |c: &Change| !nothing(c) && c.cause.name != "gauge wrong";
+    if outcome.changes.iter().any(told) {
         return;
     }
     let news = |point: &PointId| -> Option<bool> {

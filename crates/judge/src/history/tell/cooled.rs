@@ -13,6 +13,8 @@ const VALVE: Formula = Formula {
 };
 /// A valve that strays by less does so with load and weather, K (common practice, no source).
 const LEAST_VALVE_K: f64 = 1.5;
+/// ln K from which a valve is said to be stuck: a machine that runs little is cool too.
+const STUCK_SURE: f64 = 12.0;
 /// Warm air that makes less than this is proven, but can wait.
 const WARM_AIR_K: f64 = 3.0;
 
@@ -313,7 +315,7 @@ fn valve_finding(
         if shown > 0.0 { "over" } else { "under" },
     );
     // A valve that strays by less than makes it stuck is worn or mis-stated, as in a single round.
-    f.urgency = if shown.abs() < FAR_K {
+    f.urgency = if shown.abs() < FAR_K || change.log_odds < STUCK_SURE {
         Urgency::Watch
     } else {
         Urgency::NextService

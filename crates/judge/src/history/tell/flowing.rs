@@ -14,6 +14,7 @@ const BY_THE_WATCH: Scale = Scale {
     learn: 3,
     after: 2,
     wears: None,
+    blur: 0.0,
     own: None,
 };
 /// The flow of one moment beside the mean of a day.
@@ -25,10 +26,19 @@ const BY_THE_COUNTERS: Scale = Scale {
     learn: 30,
     after: AFTER,
     wears: None,
+    blur: 0.0,
     own: None,
 };
+/// A reading bears a machine's loss out where the machine carries at least this share of the flow,
+/// and so many such readings are asked for.
+const CARRIES: f64 = 0.3;
+const LEAST_BORNE_OUT: usize = 2;
+/// ln K from which lost delivery is told: flow and demand scatter more than other readings.
+const SURE: f64 = 7.0;
 /// Less than this share is proven perhaps, but not worth telling.
 const LEAST_LOSS: f64 = 0.03;
+/// From here on it wants looking into at the next service.
+const LOSS_MATTERS: f64 = 0.08;
 
 pub(super) fn delivery(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Drift>) {
     let readings: Vec<(&Stream, Scale)> = (0..ctx.station.headers.len())
@@ -101,7 +111,14 @@ pub(super) fn delivery(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Ve
 }
 
 fn lost(ctx: &Context<'_>, stream: &Stream, change: &Change, i: usize) -> Option<Finding> {
-    if change.size < LEAST_LOSS {
+    let begins = change.course.begins();
+    let carries = |s: &&Sample| Stream::feels(Part::Delivery(i), s).abs() > CARRIES * s.mid;
+    let borne_out = stream
+        .samples
+        .iter()
+        .filter(|s| s.day >= begins)
+        .filter(carries);
+    if change.size < LEAST_LOSS || change.log_odds < SURE || borne_out.count() < LEAST_BORNE_OUT {
         return None;
     }
     let last = stream.samples.back()?;
@@ -134,7 +151,11 @@ fn lost(ctx: &Context<'_>, stream: &Stream, change: &Change, i: usize) -> Option
         per_month: Some(-change.a_day * MONTH),
     });
     f.causes = named(change);
-    f.urgency = Urgency::NextService;
+    f.urgency = if change.size < LOSS_MATTERS {
+        Urgency::Watch
+    } else {
+        Urgency::NextService
+    };
     let worn = MachineHealth {
         delivery: (1.0 - change.size).clamp(0.2, 1.0),
         ..MachineHealth::NEW
@@ -171,6 +192,7 @@ const TESTS: Scale = Scale {
     learn: 3,
     after: 2,
     wears: None,
+    blur: 0.0,
     own: None,
 };
 /// A smaller growth is not worth a walk through the plant, as a share of capacity.

@@ -12,6 +12,7 @@ const PRESSURE: Scale = Scale {
     learn: LEARN,
     after: AFTER,
     wears: None,
+    blur: 0.0,
     own: None,
 };
 /// A pressure gauge that strays by less is within its class, Pa (class 1.6 of 10 bar, EN 837-1).

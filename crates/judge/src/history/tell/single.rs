@@ -12,6 +12,7 @@ const POWER: Scale = Scale {
     learn: LEARN,
     after: AFTER,
     wears: None,
+    blur: 0.0,
     own: None,
 };
 /// A separator wears by itself; its reading has no weather, Pa.
@@ -23,6 +24,7 @@ const SEPARATOR: Scale = Scale {
     learn: 5,
     after: 2,
     wears: Some(0.1e5),
+    blur: 0.0,
     own: None,
 };
 const UNLOADED: Scale = Scale {
@@ -33,6 +35,7 @@ const UNLOADED: Scale = Scale {
     learn: LEARN,
     after: AFTER,
     wears: None,
+    blur: 0.0,
     own: None,
 };
 const DEW_POINT: Scale = Scale {
@@ -43,6 +46,7 @@ const DEW_POINT: Scale = Scale {
     learn: LEARN,
     after: AFTER,
     wears: None,
+    blur: 0.5,
     own: Some((Part::Capacity, 0.5)),
 };
 const ROOM: Scale = Scale {
@@ -53,6 +57,7 @@ const ROOM: Scale = Scale {
     learn: LEARN,
     after: AFTER,
     wears: None,
+    blur: 0.0,
     own: Some((Part::Ventilation, 0.4)),
 };
 

@@ -26,9 +26,12 @@ const FILTER: Scale = Scale {
     learn: LEARN,
     after: AFTER,
     wears: None,
+    blur: 0.0,
     own: None,
 };
 
+/// Readings at less than this share of the rated clean drop say nothing of a hole.
+const FULL_ENOUGH: f64 = 0.25;
 /// An element that has lost this share of its drop has a hole; less may be the gauge's zero.
 const TORN_SHARE: f64 = 0.25;
 /// Parts that wear towards their change.
@@ -246,6 +249,11 @@ pub(super) fn torn(ctx: &mut Context<'_>, streams: &Streams, i: usize) {
     let Some(stream) = streams.of(asset, Point::FilterDrop, Moment::Unknown) else {
         return;
     };
+    // At little flow the drop is within the gauge's divisions.
+    let clean = ctx.station.filters[i].clean.value.si();
+    let mut stream = stream.clone();
+    stream.samples.retain(|s| s.mid > FULL_ENOUGH * clean);
+    let stream = &stream;
     let search = Search {
         causes: causes(Group::FilterDrop),
         words: Vec::new(),
