@@ -211,9 +211,10 @@ fn merge(ctx: &mut Context<'_>, new: Finding) {
 
 /// A finding that one round makes of a machine that has always been so is no news.
 fn take_back_own_levels(ctx: &mut Context<'_>, outcome: &Outcome, id: &str, points: &[PointId]) {
-    // A change that is put down to the machine itself is news; one put down to a gauge is told as
-    // such, and what is left is judged by the machine's own level.
-    let told = |c: &Change| !nothing(c) && c.cause.name != "gauge wrong";
+    // A change of the part itself is news; one of a gauge or a valve is told as such, and what is left
+    // is judged by the machine's own level.
+    let told =
+        |c: &Change| !nothing(c) && !["gauge wrong", "thermostat stuck"].contains(&c.cause.name);
     if outcome.changes.iter().any(told) {
         return;
     }
