@@ -4,15 +4,15 @@
 //! Must not know: how any of them is decided.
 
 use station::model::Asset;
-use station::point::Point;
+use station::point::{Dimension, Point};
 
 use crate::Drift;
 use crate::context::Context;
-use crate::finding::{Cost, Finding, Kind, Limit};
+use crate::finding::{Cause, Cost, Finding, Kind, Limit};
 use crate::findings::SWAPPED;
 
-/// A cause less likely than this does not make its gauge worth comparing.
-const WORTH_COMPARING: f64 = 0.1;
+/// A gauge that is less likely wrong than this need not be compared (common practice, no source).
+const WORTH_COMPARING: f64 = 0.2;
 
 /// Puts the findings in relation to each other.
 pub(crate) fn settle(ctx: &mut Context<'_>, drifts: &mut Vec<Drift>) {
@@ -22,9 +22,7 @@ pub(crate) fn settle(ctx: &mut Context<'_>, drifts: &mut Vec<Drift>) {
     one_loss(&mut ctx.findings);
     let checks: Vec<Option<String>> = ctx.findings.iter().map(|f| check_of(ctx, f)).collect();
     for (f, check) in ctx.findings.iter_mut().zip(checks) {
-        if f.next_check.is_none() {
-            f.next_check = check;
-        }
+        f.next_check = check;
     }
 }
 
@@ -137,25 +135,49 @@ fn sees_air_loss(f: &Finding) -> bool {
     f.kind != Kind::DrainPassing || !f.id.ends_with(".clock")
 }
 
-/// The next look where a kind has none of its own.
+/// The next look: a kind's own, and a comparison of the gauge where it may well be what is wrong.
 fn check_of(ctx: &Context<'_>, f: &Finding) -> Option<String> {
-    let name = ctx.station.id(f.subject);
-    let gauge = f
-        .causes
-        .iter()
-        .any(|c| c.cause == "gauge wrong" && c.probability >= WORTH_COMPARING);
-    let compare =
-        |reading: &str, with: &str| Some(format!("Compare {name}.{reading} with another {with}"));
-    match f.kind {
-        Kind::DewPointHigh => compare("dew_point", "dew-point meter, or look for water behind it"),
-        Kind::PowerHigh | Kind::UnloadedPowerHigh => {
-            compare("power", "meter, and the pressure with another gauge")
+    let wrong = |c: &Cause| c.cause == "gauge wrong" && c.probability >= WORTH_COMPARING;
+    let compared = f.evidence.first().map(|e| {
+        let name = ctx.point_name(e.id);
+        format!("compare {name} with {}", another(e.id.point))
+    });
+    let compare = compared.filter(|_| f.kind != Kind::GaugeSuspect);
+    match (&f.next_check, compare) {
+        (Some(check), Some(compare))
+            if f.causes.iter().any(wrong) && !check.to_lowercase().contains("compare") =>
+        {
+            Some(format!("{check}; then {compare}"))
         }
-        Kind::CoolingLost | Kind::Thermostat if gauge => compare("oil_temperature", "thermometer"),
-        Kind::RoomHot if gauge => compare("temperature", "thermometer"),
-        Kind::FilterLoaded | Kind::FilterBreached if gauge => {
-            compare("drop", "gauge, one at both taps")
+        (None, Some(compare)) if wants_a_check(f.kind) || f.causes.iter().any(wrong) => {
+            Some(upper_first(&compare))
         }
-        _ => None,
+        (check, _) => check.clone(),
     }
+}
+
+/// Kinds that always have a next look.
+fn wants_a_check(kind: Kind) -> bool {
+    matches!(
+        kind,
+        Kind::DewPointHigh | Kind::PowerHigh | Kind::UnloadedPowerHigh | Kind::CoolingLost
+    )
+}
+
+/// What a reading is compared with.
+fn another(point: Point) -> &'static str {
+    match point.dimension() {
+        _ if point == Point::DryerDewPoint => "another dew-point meter",
+        Dimension::Temperature => "another thermometer",
+        Dimension::GaugePressure | Dimension::AbsolutePressure => "another gauge",
+        Dimension::PressureDifference => "one gauge at both taps",
+        _ => "another meter",
+    }
+}
+
+fn upper_first(text: &str) -> String {
+    let mut chars = text.chars();
+    chars
+        .next()
+        .map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }

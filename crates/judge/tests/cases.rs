@@ -149,6 +149,38 @@ fn every_finding_says_what_and_what_to_do_and_how_it_comes_about() {
 }
 
 #[test]
+fn what_may_be_a_gauge_names_the_next_look() {
+    let wants = [Kind::DewPointHigh, Kind::PowerHigh, Kind::UnloadedPowerHigh];
+    law(
+        |f| !wants.contains(&f.kind) || f.next_check.is_some(),
+        "a dew point or a power that is high names the next look",
+    );
+}
+
+#[test]
+fn a_loss_that_is_priced_elsewhere_names_a_finding_that_is_there() {
+    let mut seen = 0;
+    for (case, outcome) in judged() {
+        let findings = &outcome.judgement.findings;
+        for f in findings {
+            let why = f.cost.why_not.as_deref().unwrap_or_default();
+            if let Some(rest) = why.strip_prefix("already in the cost of ") {
+                let id = rest.split(' ').next().unwrap_or_default();
+                let other = findings.iter().find(|o| o.id == id);
+                assert!(
+                    other.is_some_and(|o| o.cost.kwh_per_year.is_some()),
+                    "{}: {} is priced in {id}, which has no price",
+                    show::place(&case),
+                    f.id
+                );
+                seen += 1;
+            }
+        }
+    }
+    assert!(seen >= 2, "only {seen} losses are told twice in the cases");
+}
+
+#[test]
 fn every_finding_that_isolates_brings_its_cautions() {
     law(
         |f| !f.isolate || f.cautions.len() > 2,

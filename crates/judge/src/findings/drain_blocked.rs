@@ -97,7 +97,7 @@ fn where_it_is(ctx: &Context<'_>, i: usize, owed: Option<&Debt>) -> String {
         .into_iter()
         .skip_while(|a| *a != drain.on)
         .skip(1)
-        .find(|a| ctx.station.drains_of(*a).next().is_some());
+        .find(|a| ctx.station.is_drained(*a));
     let stands = owed.map_or(format!("the water stands in {from} or has gone on"), |d| {
         let litres = ctx.units.litres(d.litres);
         format!("about {litres} stand in {from} or have gone on")
