@@ -310,6 +310,23 @@ impl<T: DataType> Reader<T> {
     }
 }
 
+impl Reader<DoubleType> {
+    /// Numbers that need no turning into numbers: if none is missing, they are handed over.
+    fn doubles(&mut self, (count, whole): (usize, i16), into: &mut Cells) -> Result<()> {
+        let Cells::Numbers(numbers) = into else {
+            return self.numbers((count, whole), into, |&f| f);
+        };
+        self.read(count, whole)?;
+        if self.values.len() == count {
+            std::mem::swap(numbers, &mut self.values);
+        } else {
+            numbers.clear();
+            self.each(whole, |v| numbers.push(v.copied().unwrap_or(f64::NAN)));
+        }
+        Ok(())
+    }
+}
+
 impl Lane {
     fn open(group: &dyn RowGroupReader, at: usize) -> Result<Self> {
         let columns = group.metadata().schema_descr().columns();
@@ -348,7 +365,7 @@ impl Lane {
             (Self::Longs(reader), _) => reader.numbers(cells, into, |&i| kind.number(i)),
             (Self::Stamps(reader), _) => reader.times(cells, into, Int96::to_micros),
             (Self::Floats(reader), _) => reader.numbers(cells, into, |&f| f.into()),
-            (Self::Doubles(reader), _) => reader.numbers(cells, into, |&f| f),
+            (Self::Doubles(reader), _) => reader.doubles(cells, into),
             (Self::Bytes(reader), Kind::Text) => {
                 reader.read(count, column.whole)?;
                 let mut text = match std::mem::replace(into, Cells::Numbers(Vec::new())) {

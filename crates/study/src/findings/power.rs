@@ -13,6 +13,7 @@ use station::point::Point;
 
 use super::{Looking, evidence, price};
 use crate::channel::Channel;
+use crate::figures::{MachineDays, State};
 use crate::whole::Modelled;
 
 /// A shorter time in a state says nothing, s.
@@ -42,6 +43,15 @@ pub(super) fn look(looking: &mut Looking<'_>) {
     looking.findings.extend(found);
 }
 
+/// Energy, J, and time, s, in a state; `None` where no power was read.
+fn spent(looking: &Looking<'_>, model: &Modelled, state: State) -> Option<(f64, f64)> {
+    let days = |m: &&MachineDays| m.machine == model.machine;
+    let totals = &looking.told.machines.iter().find(days)?.totals;
+    let at = state.index();
+    let (kwh, hours) = (totals.kwh.get(at)?, totals.hours.get(at)?);
+    (*kwh > 0.0).then_some((3.6e6 * kwh, 3600.0 * hours))
+}
+
 fn by_current(looking: &Looking<'_>, machine: usize) -> bool {
     let power = Channel::power_of(machine);
     looking
@@ -53,7 +63,7 @@ fn by_current(looking: &Looking<'_>, machine: usize) -> bool {
 }
 
 fn on_load(looking: &Looking<'_>, model: &Modelled) -> Option<Finding> {
-    let (joules, seconds) = model.sums.on_load;
+    let (joules, seconds) = spent(looking, model, State::Loaded)?;
     if !model.line.is_whole() || seconds < LEAST_S || model.sums.read_s <= 0.0 {
         return None;
     }
@@ -96,7 +106,7 @@ fn on_load(looking: &Looking<'_>, model: &Modelled) -> Option<Finding> {
 }
 
 fn unloaded(looking: &Looking<'_>, model: &Modelled) -> Option<Finding> {
-    let (joules, seconds) = model.sums.unloaded;
+    let (joules, seconds) = spent(looking, model, State::Unloaded)?;
     let machine = looking.station.machines.get(model.machine)?;
     let given = machine.unloaded_power;
     let unloads = matches!(machine.control, Control::LoadUnload(_));

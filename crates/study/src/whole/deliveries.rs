@@ -68,10 +68,6 @@ pub(super) fn models(
                 sums.full_s += more.full_s;
                 sums.pressure_s += more.pressure_s;
                 sums.read_s += more.read_s;
-                sums.on_load.0 += more.on_load.0;
-                sums.on_load.1 += more.on_load.1;
-                sums.unloaded.0 += more.unloaded.0;
-                sums.unloaded.1 += more.unloaded.1;
             }
         }
         Modelled {

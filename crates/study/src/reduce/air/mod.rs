@@ -36,9 +36,6 @@ pub(crate) struct Delivered {
     pub(crate) pressure_s: f64,
     /// That part, s.
     pub(crate) read_s: f64,
-    /// Power on load and settled power unloaded: W s and s.
-    pub(crate) on_load: (f64, f64),
-    pub(crate) unloaded: (f64, f64),
 }
 
 /// One hour of the station.
@@ -66,9 +63,6 @@ pub(crate) struct Follower {
     two_powers: bool,
     counts: Counts,
     state: Option<State>,
-    /// When it took that state, µs; settled long after.
-    since: i64,
-    blowdown: i64,
     power: Option<f64>,
 }
 
@@ -81,9 +75,6 @@ impl Follower {
             two_powers: Finer::of(machine).has_two_powers(),
             counts: Counts::new(machine.rated.power.value.si()),
             state: None,
-            since: i64::MIN,
-            // Station files give seconds to minutes.
-            blowdown: (machine.blowdown_s.value * 2e6) as i64,
             power: None,
         }
     }
@@ -209,7 +200,7 @@ impl Air {
             let power = value(told.power, row);
             let was = follower.state;
             if joins && let Some(sums) = open.machines.get_mut(at) {
-                delivered += follower.spend(sums, last_pressure, step, before);
+                delivered += follower.spend(sums, last_pressure, step);
             }
             let by_signals = told.running.is_some() || told.loaded.is_some();
             let state = if by_signals {
@@ -227,7 +218,6 @@ impl Air {
                 follower.power = Some(power);
             }
             if state != was || !joins {
-                follower.since = if joins { time } else { i64::MIN };
                 changed = changed.or((joins && was.is_some()).then_some((at, state)));
                 follower.state = state;
             }
@@ -292,34 +282,19 @@ impl Air {
 impl Follower {
     /// The time up to a row goes to the state of the row before; m³ that were delivered in it.
     #[inline(always)]
-    fn spend(&self, sums: &mut Delivered, pressure: f64, step: f64, before: i64) -> f64 {
-        match self.state {
-            Some(State::Loaded) => {
-                let known = !pressure.is_nan();
-                let at = if known { pressure } else { self.line.usual };
-                let full_s = self.line.share(self.power, at) * step;
-                sums.loaded_s += step;
-                sums.full_s += full_s;
-                if let Some(power) = self.power {
-                    sums.on_load.0 += power * step;
-                    sums.on_load.1 += step;
-                }
-                if known {
-                    sums.pressure_s += full_s * pressure;
-                    sums.read_s += full_s;
-                }
-                full_s * self.line.full(at)
-            }
-            Some(State::Unloaded) => {
-                if let Some(power) = self.power
-                    && before.saturating_sub(self.since) >= self.blowdown
-                {
-                    sums.unloaded.0 += power * step;
-                    sums.unloaded.1 += step;
-                }
-                0.0
-            }
-            _ => 0.0,
+    fn spend(&self, sums: &mut Delivered, pressure: f64, step: f64) -> f64 {
+        if !self.loaded() {
+            return 0.0;
         }
+        let known = !pressure.is_nan();
+        let at = if known { pressure } else { self.line.usual };
+        let full_s = self.line.share(self.power, at) * step;
+        sums.loaded_s += step;
+        sums.full_s += full_s;
+        if known {
+            sums.pressure_s += full_s * pressure;
+            sums.read_s += full_s;
+        }
+        full_s * self.line.full(at)
     }
 }
