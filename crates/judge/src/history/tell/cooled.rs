@@ -4,6 +4,13 @@
 
 use super::*;
 
+const LOSS: Formula = Formula {
+    name: "what the loss does to this reading",
+    equation: "ΔT = x · ∂T/∂x, at the newest reading",
+    unit: "K",
+    source: "the regression of all rounds, weighted with the forward model's sensitivities",
+    mark: Mark::Derived,
+};
 const VALVE: Formula = Formula {
     name: "what the valve does to the oil",
     equation: "ΔT = x · ∂T/∂x, the third largest of the newest readings",
@@ -204,6 +211,14 @@ fn cooling_finding(
         "risk, not energy: oil life, dryer load and the chance of a trip on a hot day",
     );
     f.working.push(scatter_step(id.point, change.scatter(id)));
+    f.working.push(LOSS.step(
+        format!(
+            "x = {} fifths lost, at {} outdoors",
+            round(change.size, 2),
+            ctx.units.temperature(sample.ambient)
+        ),
+        kelvin,
+    ));
     f.working.push(evidence_step(change));
     f.working.push(SIZE.step(
         format!(
@@ -363,8 +378,14 @@ fn valve_finding(
         finding: f.id.clone(),
         chart: Some(chart),
     });
-    f.working
-        .push(VALVE.step(format!("x = {}", round(change.size, 2)), shown));
+    f.working.push(VALVE.step(
+        format!(
+            "x = {}, at {} outdoors",
+            round(change.size, 2),
+            ctx.units.temperature(last.ambient)
+        ),
+        shown,
+    ));
     f.working.push(evidence_step(change));
     Some(f)
 }
