@@ -13,7 +13,7 @@ use station::forward::{
     Conditions, Health, Intake, MachineHealth, MachineState, State, expect, machine_state,
     room_temperature,
 };
-use station::model::{Asset, MachineKind, Station};
+use station::model::{Asset, Control, MachineKind, Station};
 use station::point::{Point, PointId};
 use station::round::{Round, Work, WorkDone};
 
@@ -539,8 +539,13 @@ impl View {
         round: &Round,
         day: &Day,
     ) -> Option<(f64, [f64; FELT])> {
-        // With the plant at rest, one moment says nothing of the working day before it.
-        if day.working == Some(false) {
+        // With the plant at rest, one moment says nothing of the working day before it; and hours
+        // on load tell the air only of machines that deliver all or nothing.
+        let cycles = station
+            .machines
+            .iter()
+            .all(|m| matches!(m.control, Control::LoadUnload(_) | Control::StartStop(_)));
+        if day.working == Some(false) || !cycles {
             return None;
         }
         let hours: Vec<Hours> = (0..station.machines.len())

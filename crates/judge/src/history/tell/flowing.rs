@@ -80,7 +80,10 @@ pub(super) fn delivery(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Ve
     for change in outcome.changes.iter().filter(|c| !nothing(c)) {
         let finding = match change.cause.moves {
             Moves::Model(Part::Delivery(i)) => lost(ctx, stream, change, i),
-            _ if change.cause.name == "gauge wrong" => gauge_finding(ctx, streams, change),
+            // The demand may grow: only what the watch tells speaks of the meter.
+            _ if change.cause.name == "gauge wrong" && stream.moment == BY_WATCH => {
+                gauge_finding(ctx, streams, change)
+            }
             // A drain that passes is found by its test and by its sound.
             _ => None,
         };
