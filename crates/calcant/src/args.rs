@@ -138,6 +138,9 @@ pub(crate) enum Dates {
 pub(crate) struct StudyArgs {
     #[command(flatten)]
     pub(crate) log: LogArgs,
+    /// Write the study as one page for screen and paper into this file
+    #[arg(long, value_name = "FILE.html")]
+    pub(crate) report: Option<PathBuf>,
     /// Write the demand of each hour of the week, and of each hour that was logged, into this file
     #[arg(long, value_name = "FILE.csv")]
     pub(crate) demand: Option<PathBuf>,

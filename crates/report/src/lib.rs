@@ -2,7 +2,7 @@
 //!
 //! [`air_line()`] draws where the pressure goes and where the water falls out, place by place from
 //! the intake to the header. [`chart()`] draws one drift over time, with what is to come. [`page()`]
-//! lays a judgement out on one page that needs no network and no script and prints well. All carry
+//! lays a judgement, and what a long log shows, out on one page that needs no network and no script and prints well. All carry
 //! their own style for light, dark and print, and say in words everything that they show.
 //!
 //! Sentences that judge come from `judge`; here they only find their place.
@@ -13,6 +13,7 @@ pub mod air_line;
 pub mod chart;
 mod html;
 mod label;
+pub mod log;
 mod measure;
 pub mod page;
 mod scale;
@@ -21,5 +22,6 @@ pub mod units;
 
 pub use air_line::{AirLine, PlaceBand, PlaceReading, What, air_line};
 pub use chart::{Drawn, chart};
+pub use log::Logged;
 pub use page::{Report, Rows, StationReport, page};
 pub use units::Units;

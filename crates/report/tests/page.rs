@@ -58,6 +58,7 @@ fn report(told: &[&Told], rejected: &[Rejection], units: Units) -> String {
                 rejected_total: rejected.len() as u64,
                 rejected,
             },
+            log: None,
             invented: true,
         })
         .collect();

@@ -21,7 +21,7 @@ use crate::edge::{Outcome, about, open, print, read, unusable};
 use crate::wire;
 
 mod order;
-mod report;
+pub(crate) mod report;
 mod said;
 pub(crate) mod text;
 mod trend;

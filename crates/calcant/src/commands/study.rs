@@ -14,6 +14,7 @@ use crate::wire;
 
 mod demand;
 mod figures;
+mod report;
 mod text;
 
 pub(super) fn run(args: &StudyArgs) -> Result<Outcome> {
@@ -27,6 +28,13 @@ pub(super) fn run(args: &StudyArgs) -> Result<Outcome> {
         .demand
         .as_deref()
         .and_then(|p| not_writable("--demand", p))
+    {
+        return Ok(unusable("study", &[problem]));
+    }
+    if let Some(problem) = args
+        .report
+        .as_deref()
+        .and_then(|p| not_writable("--report", p))
     {
         return Ok(unusable("study", &[problem]));
     }
@@ -54,6 +62,11 @@ pub(super) fn run(args: &StudyArgs) -> Result<Outcome> {
                 say(&format!("study: {}", about("--demand", what, Some(hint))));
             }
         }
+    }
+    if let Some(path) = &args.report {
+        let invented = std::fs::read(&args.log.station)
+            .is_ok_and(|bytes| super::judge::report::says_invented(&bytes));
+        report::write_page(path, &station, &study, args.units, invented)?;
     }
     if args.json {
         print(&wire::studied(&station, &study)?)?;

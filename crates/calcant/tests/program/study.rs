@@ -309,3 +309,44 @@ fn a_file_that_breaks_off_is_studied_as_far_as_it_goes() {
         ran.err
     );
 }
+
+#[test]
+fn the_page_shows_the_log_and_its_numbers_are_those_of_the_study() {
+    let folder = with_log();
+    let bare = folder.run(STUDY);
+    let told = folder.run(STUDY.iter().chain(&["--report", "page.html"]));
+    assert_eq!((told.status, &told.out), (bare.status, &bare.out));
+    let page = folder.text("page.html").replace('\u{a0}', " ");
+    assert!(page.starts_with("<!DOCTYPE html>") && page.ends_with("</html>\n"));
+    for heading in [
+        "The week by demand",
+        "Load-duration curve",
+        "A day by power",
+        "Energy by state",
+    ] {
+        assert!(page.contains(heading), "{heading}");
+    }
+    assert!(
+        !page.contains("src=") && !page.contains("url("),
+        "it needs no network"
+    );
+    if let Some(at) = page.find("NaN") {
+        panic!("{}", &page[at.saturating_sub(200)..at + 50]);
+    }
+    // One day was logged: there is no course from day to day to draw.
+    assert!(!page.contains("Pressure day by day"));
+    // Sixteen thousand seconds on load.
+    assert!(page.contains("loaded 4.4 h"), "hours by state are told");
+    let json = folder.run(STUDY.iter().chain(&["--json"])).json();
+    let kwh = json["station"]["kwh"].as_f64().expect("a number");
+    assert!(page.contains(&format!("{kwh:.0} kWh")), "{kwh}");
+    assert_eq!(folder.names(), ["log.csv", "page.html", "station.toml"]);
+}
+
+#[test]
+fn a_page_that_cannot_be_written_is_told_before_the_log_is_read() {
+    let said = with_log()
+        .run(STUDY.iter().chain(&["--report", "missing/page.html"]))
+        .refused();
+    assert!(said.contains("--report"), "{said}");
+}

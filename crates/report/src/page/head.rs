@@ -37,7 +37,9 @@ pub(super) fn of(h: &mut Html, report: &Report) {
         [one] => one.station.site.name.clone(),
         many => format!("{} stations", many.len()),
     };
-    h.put("title", &[], &format!("{title}: what its rounds say"));
+    let log = report.stations.iter().any(|one| one.log.is_some());
+    let what = if log { "log shows" } else { "rounds say" };
+    h.put("title", &[], &format!("{title}: what its {what}"));
     h.el("style", &[], |h| h.own(&style::sheet()));
 }
 
@@ -51,7 +53,7 @@ pub(super) fn rows_in_short(sheet: &Sheet) -> String {
         judge::say::grouped(rows.rejected_total as f64)
     );
     let seen = sheet.one.judgement.rounds;
-    if seen < rows.accepted {
+    if sheet.one.log.is_none() && seen < rows.accepted {
         said.push_str(&format!(
             "; {} judged, the others came later",
             counted(seen, "round")

@@ -10,6 +10,7 @@ mod expected;
 mod finding;
 mod foot;
 mod head;
+mod logged;
 mod overview;
 mod phrase;
 mod picture;
@@ -23,6 +24,7 @@ use station::file::rounds::Rejection;
 use station::model::Station;
 
 use crate::html::Html;
+use crate::log::Logged;
 use crate::units::Units;
 
 /// All that goes on one page.
@@ -49,6 +51,8 @@ pub struct StationReport<'a> {
     pub last_round: Option<&'a LastRound>,
     /// What became of the rows.
     pub rows: Rows<'a>,
+    /// What a long log shows, where the judgement is of one and not of rounds.
+    pub log: Option<&'a Logged>,
     /// Whether the station file says of itself that it is invented.
     pub invented: bool,
 }
@@ -164,6 +168,7 @@ fn of_station(h: &mut Html, sheet: &Sheet) {
     h.el("article", &[("id", &id)], |h| {
         summary::of(h, sheet);
         picture::of(h, sheet);
+        logged::of(h, sheet);
         finding::all(h, sheet);
         expected::of(h, sheet);
         head::rows(h, sheet);

@@ -25,11 +25,12 @@ fn inks(inks: &Inks) -> String {
 /// The whole style sheet.
 pub(super) fn sheet() -> String {
     format!(
-        ":root{{{}}}@media screen and (prefers-color-scheme:dark){{:root{{{}}}}}{}{}{}",
+        ":root{{{}}}@media screen and (prefers-color-scheme:dark){{:root{{{}}}}}{}{}{}{}",
         inks(&LIGHT),
         inks(&DARK),
         include_str!("page.css"),
         chart::sheet(),
+        crate::log::STYLE,
         include_str!("print.css"),
     )
 }

@@ -47,7 +47,7 @@ pub(super) fn of(h: &mut Html, sheet: &Sheet) {
         }
         facts(h, sheet);
         if judgement.findings.is_empty() {
-            if judgement.rounds > 0 {
+            if judgement.rounds > 0 || sheet.one.log.is_some() {
                 h.put("p", &[("class", "first")], "Steady: nothing to say.");
             }
         } else {
@@ -177,7 +177,11 @@ fn table(h: &mut Html, sheet: &Sheet) {
     let judgement = sheet.one.judgement;
     let today = today(sheet.station(), judgement);
     let (shown, left) = fitting(&judgement.findings);
-    h.put(sheet.heading(1), &[], "What the rounds say");
+    let says = match sheet.one.log {
+        Some(_) => "What the log says",
+        None => "What the rounds say",
+    };
+    h.put(sheet.heading(1), &[], says);
     h.el("table", &[("class", "findings")], |h| {
         h.el("thead", &[], |h| {
             h.el("tr", &[], |h| {

@@ -49,6 +49,7 @@ pub(super) fn write_page(path: &Path, judged: &[Judged], how: &JudgeHow) -> Resu
                 rejected_total: one.rows.rejected_total,
                 rejected: &one.rows.rejected,
             },
+            log: None,
             invented: one.invented,
         })
         .collect();
@@ -64,7 +65,7 @@ pub(super) fn write_page(path: &Path, judged: &[Judged], how: &JudgeHow) -> Resu
 }
 
 /// Whether the comment at the head of a station file says that the station is invented.
-pub(super) fn says_invented(bytes: &[u8]) -> bool {
+pub(crate) fn says_invented(bytes: &[u8]) -> bool {
     String::from_utf8_lossy(bytes)
         .lines()
         .map(|line| line.trim_start_matches('\u{feff}').trim())

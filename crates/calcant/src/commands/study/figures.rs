@@ -27,7 +27,7 @@ pub(super) fn machines(text: &mut String, station: &Station, study: &Study) {
     }
 }
 
-fn words(state: State) -> &'static str {
+pub(super) fn words(state: State) -> &'static str {
     match state {
         State::Stopped => "stopped",
         State::Unloaded => "unloaded",
