@@ -60,7 +60,7 @@ fn figures(path: &str) -> Result<(), Box<dyn Error>> {
     let source = if archive::is_parquet(&first) {
         LogSource::columns(
             path,
-            archive::read::open(file).map_err(|refusal| refusal.what)?,
+            archive::read::open_file(file).map_err(|refusal| refusal.what)?,
         )
     } else {
         LogSource::new(path, file)

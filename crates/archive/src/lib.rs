@@ -12,6 +12,7 @@
 mod kind;
 mod pages;
 pub mod read;
+mod shared;
 pub mod write;
 
 /// How many bytes [`is_parquet`] needs.

@@ -3,7 +3,9 @@
 //! Must not know: what the columns mean.
 
 use std::any::Any;
+use std::fs::File;
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::{Mutex, PoisonError};
 
 use parquet::basic::{Compression, Type};
 use parquet::column::reader::ColumnReaderImpl;
@@ -18,6 +20,7 @@ use study::table::{Cells, Table, TableColumn, TableRows, TextCells};
 
 use crate::kind::Kind;
 use crate::pages::Checked;
+pub use crate::shared::Shared;
 
 /// So many rows are given at a time.
 const ROWS: usize = 1 << 16;
@@ -29,6 +32,20 @@ pub struct Refusal {
     pub what: String,
     /// How to mend it.
     pub hint: String,
+}
+
+/// Opens a file in Parquet; its columns are unpacked side by side.
+///
+/// # Errors
+/// As [`open`], and what the system says of the file.
+pub fn open_file(file: File) -> Result<ParquetLog<Shared>, Refusal> {
+    let shared = Shared::new(file).map_err(|error| Refusal {
+        what: format!("the file cannot be read: {error}"),
+        hint: "check that it is there and may be read".to_owned(),
+    })?;
+    let mut log = open(shared)?;
+    log.aside = true;
+    Ok(log)
 }
 
 /// Opens a file in Parquet.
@@ -89,6 +106,7 @@ pub fn open<R: ChunkReader + 'static>(input: R) -> Result<ParquetLog<R>, Refusal
         group: 0,
         left: 0,
         lanes: Vec::new(),
+        aside: false,
         size,
         rows,
         given: 0,
@@ -143,6 +161,8 @@ pub struct ParquetLog<R: ChunkReader + 'static> {
     /// Rows of the row group that is being read which were not given yet.
     left: u64,
     lanes: Vec<Lane>,
+    /// Whether columns may be unpacked side by side: what they come from has no position of its own.
+    aside: bool,
     size: u64,
     rows: u64,
     given: u64,
@@ -174,13 +194,15 @@ impl<R: ChunkReader + 'static> ParquetLog<R> {
         rows.count = count;
         rows.columns
             .resize_with(self.wanted.len(), || Cells::Numbers(Vec::new()));
-        let lanes = self.lanes.iter_mut().zip(&self.wanted);
-        for ((lane, &at), cells) in lanes.zip(&mut rows.columns) {
-            let Some(column) = self.columns.get(at) else {
-                continue;
-            };
-            lane.read(column, count, cells)?;
-        }
+        let columns = &self.columns;
+        let jobs: Vec<Job> = self
+            .lanes
+            .iter_mut()
+            .zip(&self.wanted)
+            .zip(&mut rows.columns)
+            .filter_map(|((lane, &at), cells)| Some((lane, columns.get(at)?, cells)))
+            .collect();
+        unpack(jobs, count, self.aside)?;
         self.left -= count as u64;
         self.given += count as u64;
         let share = self.given as f64 / self.rows.max(1) as f64;
@@ -211,6 +233,44 @@ impl<R: ChunkReader + 'static> Table for ParquetLog<R> {
             )
         })
     }
+}
+
+/// A column to be read, what it is, and where its cells go.
+type Job<'a> = (&'a mut Lane, &'a Column, &'a mut Cells);
+
+/// Fewer rows are sooner read than a thread is begun.
+const WORTH_A_THREAD: usize = 4096;
+
+/// Unpacks columns, on two threads if they may stand side by side: each takes the next that nobody
+/// has begun.
+fn unpack(jobs: Vec<Job>, count: usize, aside: bool) -> Result<()> {
+    let two = aside && jobs.len() > 1 && count >= WORTH_A_THREAD;
+    let next = Mutex::new(jobs.into_iter());
+    let work = || {
+        caught(|| {
+            loop {
+                let job = next.lock().unwrap_or_else(PoisonError::into_inner).next();
+                let Some((lane, column, cells)) = job else {
+                    return Ok(());
+                };
+                lane.read(column, count, cells)?;
+            }
+        })
+    };
+    if !two {
+        return work();
+    }
+    std::thread::scope(|scope| {
+        let other = scope.spawn(work);
+        let own = work();
+        // What trips is caught inside.
+        let other = other.join().unwrap_or_else(|_| {
+            Err(ParquetError::General(
+                "its bytes contradict each other".to_owned(),
+            ))
+        });
+        own.and(other)
+    })
 }
 
 /// Reads one column of one row group.

@@ -142,7 +142,7 @@ fn source(name: &str, path: &Path, progress: &Progress) -> Result<LogSource, Pro
 }
 
 fn parquet(name: &str, file: File) -> Result<LogSource, Problem> {
-    let log = archive::read::open(file);
+    let log = archive::read::open_file(file);
     let log = log.map_err(|refusal| about("", refusal.what, Some(&refusal.hint)))?;
     Ok(LogSource::columns(name, log))
 }
