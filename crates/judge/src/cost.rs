@@ -16,7 +16,7 @@ use station::model::{Asset, Control, Machine, Station};
 use station::point::{Point, PointId};
 
 use crate::day::{Day, DutyFrom};
-use crate::finding::Cost;
+use crate::finding::{Cost, Finding, Urgency};
 use crate::memory::Memory;
 use crate::say::{grouped, percent, round};
 
@@ -428,4 +428,20 @@ pub(crate) fn date_after(
     start
         .checked_add(jiff::Span::new().days(days.round() as i64))
         .ok()
+}
+
+/// The price of a loss: cost, its steps, and the urgency that a loss of this size has.
+pub fn price(finding: &mut Finding, priced: Option<Priced>) {
+    match priced {
+        Some(priced) => {
+            finding.urgency = if priced.share > 0.01 {
+                Urgency::NextService
+            } else {
+                Urgency::Watch
+            };
+            finding.cost = priced.cost;
+            finding.working.extend(priced.steps);
+        }
+        None => finding.cost = Cost::at_stake("the model gives no sum for these conditions"),
+    }
 }

@@ -7,7 +7,7 @@ use std::cmp::Ordering;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use physics::working::Step;
-use station::model::Asset;
+use station::model::{Asset, Station};
 use station::point::PointId;
 
 macro_rules! kinds {
@@ -243,6 +243,35 @@ pub struct Finding {
 }
 
 impl Finding {
+    /// A finding with everything that a kind need not say left empty.
+    #[must_use]
+    pub fn draft(
+        station: &Station,
+        kind: Kind,
+        subject: Asset,
+        part: &str,
+        since: Option<Timestamp>,
+    ) -> Self {
+        Self {
+            id: format!("{}.{part}", station.id(subject)),
+            subject,
+            kind,
+            urgency: Urgency::Watch,
+            title: String::new(),
+            since,
+            evidence: Vec::new(),
+            health: None,
+            limit: None,
+            cost: Cost::at_stake("risk, not energy"),
+            causes: Vec::new(),
+            next_check: None,
+            action: String::new(),
+            isolate: false,
+            cautions: Vec::new(),
+            working: Vec::new(),
+        }
+    }
+
     /// Order of telling: urgency, then safety before supply before money, then money a year.
     #[must_use]
     pub fn order(&self, other: &Self) -> Ordering {

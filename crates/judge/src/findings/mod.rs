@@ -37,8 +37,8 @@ pub(crate) use separator_loaded::change_step;
 use station::model::Asset;
 
 use crate::context::Context;
-use crate::cost::Priced;
-use crate::finding::{Cost, Finding, Kind, Urgency};
+pub(crate) use crate::cost::price;
+use crate::finding::{Finding, Kind};
 use crate::safety::{before_the_cabinet, hand_back};
 
 /// Every kind in turn.
@@ -84,24 +84,7 @@ pub(crate) fn draft(
     part: &str,
     since: Option<Timestamp>,
 ) -> Finding {
-    Finding {
-        id: format!("{}.{part}", ctx.station.id(subject)),
-        subject,
-        kind,
-        urgency: Urgency::Watch,
-        title: String::new(),
-        since,
-        evidence: Vec::new(),
-        health: None,
-        limit: None,
-        cost: Cost::at_stake("risk, not energy"),
-        causes: Vec::new(),
-        next_check: None,
-        action: String::new(),
-        isolate: false,
-        cautions: Vec::new(),
-        working: Vec::new(),
-    }
+    Finding::draft(ctx.station, kind, subject, part, since)
 }
 
 /// Says that the machine has to be isolated, with the steps of it and of handing back.
@@ -111,20 +94,4 @@ pub(crate) fn isolate(finding: &mut Finding, ctx: &Context<'_>, machine: usize) 
     // The last word stays with local codes.
     let last = finding.cautions.len().saturating_sub(1);
     finding.cautions.insert(last, hand_back());
-}
-
-/// The price of a loss: cost, its steps, and the urgency that a loss of this size has.
-pub(crate) fn price(finding: &mut Finding, priced: Option<Priced>) {
-    match priced {
-        Some(priced) => {
-            finding.urgency = if priced.share > 0.01 {
-                Urgency::NextService
-            } else {
-                Urgency::Watch
-            };
-            finding.cost = priced.cost;
-            finding.working.extend(priced.steps);
-        }
-        None => finding.cost = Cost::at_stake("the model gives no sum for these conditions"),
-    }
 }

@@ -75,12 +75,18 @@ impl OwnLevel {
     /// The offset at one sample's own weather and load.
     pub(crate) fn of(&self, sample: &Sample) -> f64 {
         let values = [sample.ambient, sample.duty, sample.moisture];
-        let unit = |i: usize| (values[i] - self.columns[i].0) / self.columns[i].1;
-        let fifth = match self.own {
-            Some((part, _)) => Stream::feels(part, sample),
-            None => bow(unit(0)),
-        };
-        let x = [1.0, unit(0), unit(1), unit(2), fifth];
+        let units = core::array::from_fn(|i| (values[i] - self.columns[i].0) / self.columns[i].1);
+        self.along(units, |part, _| Stream::feels(part, sample))
+    }
+
+    /// The offset at standardised weather, load and moisture; `felt` says how strongly the part that
+    /// is known by its plate only is felt there.
+    fn along(&self, units: [f64; 3], felt: impl Fn(Part, [f64; 3]) -> f64) -> f64 {
+        let [ambient, duty, moisture] = units;
+        let fifth = self
+            .own
+            .map_or_else(|| bow(ambient), |(part, by_weather)| felt(part, by_weather));
+        let x = [1.0, ambient, duty, moisture, fifth];
         self.beta.iter().zip(x).map(|(b, x)| b * x).sum()
     }
 
@@ -88,18 +94,13 @@ impl OwnLevel {
     /// extrapolated further than twice its spread.
     pub(crate) fn at(&self, ambient: f64, moisture: f64) -> f64 {
         let values = [ambient, self.duty, moisture];
-        let unit = |i: usize| {
+        let units: [f64; 3] = core::array::from_fn(|i| {
             let (mean, spread) = self.columns[i];
             ((values[i] - mean) / spread).clamp(-2.0, 2.0)
-        };
-        let fifth = match self.own {
-            Some((_, [mean, slope, most])) => {
-                (mean + slope * unit(0)).clamp(most.min(0.0), most.max(0.0))
-            }
-            None => bow(unit(0)),
-        };
-        let x = [1.0, unit(0), unit(1), unit(2), fifth];
-        self.beta.iter().zip(x).map(|(b, x)| b * x).sum()
+        });
+        self.along(units, |_, [mean, slope, most]| {
+            (mean + slope * units[0]).clamp(most.min(0.0), most.max(0.0))
+        })
     }
 }
 

@@ -187,10 +187,7 @@ impl Streams {
                 modelled(id.point)
                     || matches!(
                         id.point,
-                        Point::BeltIndicator
-                            | Point::HeaderFlow
-                            | Point::LoadTime
-                            | Point::Collected
+                        Point::BeltIndicator | Point::HeaderFlow | Point::LoadTime
                     )
             })
             .filter(|id| unfit(station, day, *id).is_none())

@@ -13,9 +13,9 @@ mod power;
 mod supply;
 
 use jiff::Timestamp;
-use judge::cost::{Priced, Use, Year};
-use judge::finding::{Cost, Evidence};
-use judge::{Finding, Kind, NotJudged, Urgency};
+use judge::cost::{Use, Year, price};
+use judge::finding::Evidence;
+use judge::{Finding, Kind, NotJudged};
 use station::model::{Asset, Station};
 use station::point::{Accuracy, Point, PointId};
 
@@ -96,24 +96,7 @@ fn usage(told: &Told<'_>, i: usize) -> Use {
 impl Looking<'_> {
     /// A finding with everything that a kind need not say left empty.
     fn draft(&self, kind: Kind, subject: Asset, part: &str) -> Finding {
-        Finding {
-            id: format!("{}.{part}", self.station.id(subject)),
-            subject,
-            kind,
-            urgency: Urgency::Watch,
-            title: String::new(),
-            since: self.since(),
-            evidence: Vec::new(),
-            health: None,
-            limit: None,
-            cost: Cost::at_stake("risk, not energy"),
-            causes: Vec::new(),
-            next_check: None,
-            action: String::new(),
-            isolate: false,
-            cautions: Vec::new(),
-            working: Vec::new(),
-        }
+        Finding::draft(self.station, kind, subject, part, self.since())
     }
 
     /// When the log begins: whatever it shows, it shows from then on.
@@ -126,22 +109,6 @@ impl Looking<'_> {
             what: what.into(),
             why: why.into(),
         });
-    }
-}
-
-/// The price of a loss: cost, its steps, and the urgency that a loss of this size has.
-fn price(finding: &mut Finding, priced: Option<Priced>) {
-    match priced {
-        Some(priced) => {
-            finding.urgency = if priced.share > 0.01 {
-                Urgency::NextService
-            } else {
-                Urgency::Watch
-            };
-            finding.cost = priced.cost;
-            finding.working.extend(priced.steps);
-        }
-        None => finding.cost = Cost::at_stake("the model gives no sum for these conditions"),
     }
 }
 

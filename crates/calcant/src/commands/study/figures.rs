@@ -27,6 +27,26 @@ pub(super) fn machines(text: &mut String, station: &Station, study: &Study) {
     }
 }
 
+/// States in the order of telling and stacking, most useful first.
+pub(super) const ORDER: [State; STATES] = [
+    State::Loaded,
+    State::AtSpeed,
+    State::Modulating,
+    State::BlowingDown,
+    State::Unloaded,
+    State::Stopped,
+];
+
+/// What belongs to one state.
+pub(super) fn of_state(values: &[f64; STATES], state: State) -> f64 {
+    State::ALL
+        .iter()
+        .position(|s| *s == state)
+        .and_then(|at| values.get(at))
+        .copied()
+        .unwrap_or(0.0)
+}
+
 pub(super) fn words(state: State) -> &'static str {
     match state {
         State::Stopped => "stopped",
@@ -42,18 +62,8 @@ fn table(text: &mut String, days: &MachineDays) {
     let totals = &days.totals;
     let all: f64 = totals.hours.iter().sum();
     let mut rows = vec![["", "hours", "share", "kWh", "mean kW"].map(str::to_owned)];
-    let order = [
-        State::Loaded,
-        State::AtSpeed,
-        State::Modulating,
-        State::BlowingDown,
-        State::Unloaded,
-        State::Stopped,
-    ];
-    for state in order {
-        let at = State::ALL.iter().position(|&other| other == state);
-        let of = |values: &[f64; STATES]| at.and_then(|at| values.get(at)).copied().unwrap_or(0.0);
-        let (hours, kwh) = (of(&totals.hours), of(&totals.kwh));
+    for state in ORDER {
+        let (hours, kwh) = (of_state(&totals.hours, state), of_state(&totals.kwh, state));
         if hours > 0.0 {
             rows.push([
                 words(state).to_owned(),

@@ -12,17 +12,8 @@ use judge::Judgement;
 use judge::say::{Units, grouped, percent, round};
 use physics::quantity::{BAR_PA, CUBIC_FOOT_M3, PSI_PA};
 
+use super::figures::{ORDER, of_state};
 use crate::edge::write;
-
-/// States in the order of stacking, most useful first.
-const ORDER: [State; STATES] = [
-    State::Loaded,
-    State::AtSpeed,
-    State::Modulating,
-    State::BlowingDown,
-    State::Unloaded,
-    State::Stopped,
-];
 
 /// Writes the page, whole or not at all.
 pub(super) fn write_page(
@@ -68,15 +59,6 @@ pub(super) fn write_page(
             version: env!("CARGO_PKG_VERSION"),
         }),
     )
-}
-
-fn of_state(values: &[f64; STATES], state: State) -> f64 {
-    State::ALL
-        .iter()
-        .position(|s| *s == state)
-        .and_then(|at| values.get(at))
-        .copied()
-        .unwrap_or(0.0)
 }
 
 /// The states that any machine was in, in the order of stacking.
