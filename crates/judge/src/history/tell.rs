@@ -75,7 +75,7 @@ const NEWS: f64 = 4.0;
 
 const EVIDENCE: Formula = Formula {
     name: "evidence for a change",
-    equation: "ln K = ½ B²/(A + π) + ½ ln(π/(A + π)), told above 7",
+    equation: "ln K = ½ B²/(A + π) + ½ ln(π/(A + π)), told above 5",
     unit: "-",
     source: "regression of the model's residuals with a change at an unknown time",
     mark: Mark::Derived,
