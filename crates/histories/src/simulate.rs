@@ -21,6 +21,10 @@ const RUN_ON_MIN: f64 = 10.0;
 const UNLOADED_OIL_SHARE: f64 = 0.6;
 /// Heat through the walls of sump and pipes while running, kW/K.
 const SUMP_WALL_KW_PER_K: f64 = 0.018;
+/// Ambient that a plate states its oil approach at, °C.
+const PLATE_AMBIENT_C: f64 = 20.0;
+/// Density of the free air that a machine draws, kg/m³.
+const FREE_AIR_KG_PER_M3: f64 = 1.19;
 /// Time in which a machine at rest cools, min.
 const REST_LAG_MIN: f64 = 170.0;
 
@@ -287,7 +291,10 @@ impl<'a> Station<'a> {
         let loaded_kw = self.loaded_kw(i, self.mean_pressure(), air, sev);
         // Slip keeps its share of the heat in the belts.
         let oil_loaded_kw = truth.oil_heat_share * loaded_kw * (1.0 - s.slip);
-        let oil_kw = state.duty * oil_loaded_kw
+        // What leaves hotter with the air is not left to the oil cooler: energy is kept.
+        let air_kw_per_k = plate.fad_m3_min / 60.0 * FREE_AIR_KG_PER_M3 * AIR_KJ_PER_KG_K;
+        let hotter_k = state.sump_c - (PLATE_AMBIENT_C + truth.oil_approach_k);
+        let oil_kw = state.duty * (oil_loaded_kw - air_kw_per_k * hotter_k)
             + (1.0 - state.duty) * UNLOADED_OIL_SHARE * plate.unloaded_kw * truth.unloaded;
         let rated_kw = truth.oil_heat_share * plate.power_kw;
         let oil_kw_per_k = rated_kw / truth.air_end_rise_k;
