@@ -223,6 +223,9 @@ pub enum LevelsFrom {
     Defaults,
     /// Signals of the machine say its state; there are no levels.
     Signals,
+    /// The slope of the pressure alone says when it is loaded; there are no levels. Unloaded and
+    /// stopped cannot be told apart: both are told as unloaded.
+    Pressure,
 }
 
 /// The powers at which the state changes, W.
@@ -254,8 +257,11 @@ pub struct MachineDays {
     /// How often the levels had to be learned anew on the way.
     pub levels_moved: u64,
     /// How sure its states are, 0…1: the share of the time in which the power stood clear of the
-    /// levels, or in which the machine's own signals and its power agreed.
+    /// levels, or in which the machine's own signals and its power agreed. By the pressure alone,
+    /// half the share of its turns that lie where the machine switches.
     pub confidence: f64,
+    /// Whether its power or current was read; else every kWh is 0 because none is known.
+    pub energy_read: bool,
     /// Its local hours, in order.
     pub hours: Vec<MachineHour>,
     /// Its days, in order: the sums of their hours.

@@ -104,7 +104,8 @@ struct Cycles {
 #[derive(Serialize)]
 struct InState {
     hours: f64,
-    kwh: f64,
+    /// `null` where no power was read.
+    kwh: Option<f64>,
 }
 
 /// In the order of `State::ALL`.
@@ -191,6 +192,7 @@ struct Whole<'a> {
 struct Leakage<'a> {
     method: &'static str,
     m3_min: Triple,
+    total_m3_min: Triple,
     count: u64,
     working: Vec<Step<'a>>,
 }
@@ -284,6 +286,7 @@ pub(crate) fn studied(station: &Station, study: &Study) -> Result<String> {
             .map(|leakage| Leakage {
                 method: leakage.method.text(),
                 m3_min: band(leakage.m3_s.times(A_MINUTE)),
+                total_m3_min: band(leakage.total_m3_s.times(A_MINUTE)),
                 count: leakage.count,
                 working: leakage.working.iter().map(step).collect(),
             })
@@ -430,13 +433,13 @@ fn sources(study: &Study) -> Vec<Source<'_>> {
         .collect()
 }
 
-fn states(hours: &[f64; STATES], kwh: &[f64; STATES]) -> States {
+fn states(hours: &[f64; STATES], kwh: &[f64; STATES], read: bool) -> States {
     let of = |state: State| {
         let at = State::ALL.iter().position(|&other| other == state);
         let of = |values: &[f64; STATES]| at.and_then(|at| values.get(at)).copied();
         InState {
             hours: of(hours).unwrap_or(0.0),
-            kwh: of(kwh).unwrap_or(0.0),
+            kwh: read.then(|| of(kwh).unwrap_or(0.0)),
         }
     };
     States {
@@ -464,9 +467,9 @@ fn each(values: &[f64; STATES]) -> Each {
     }
 }
 
-fn part(period: &Period) -> Part {
+fn part(period: &Period, read: bool) -> Part {
     Part {
-        states: states(&period.hours, &period.kwh),
+        states: states(&period.hours, &period.kwh, read),
         cost: period.cost.as_ref().map(each),
         carbon_kg: period.carbon_kg.as_ref().map(each),
         starts: period.starts,
@@ -486,13 +489,14 @@ fn part(period: &Period) -> Part {
 
 fn machine<'a>(station: &'a Station, days: &'a MachineDays) -> Machine<'a> {
     let (levels, totals) = (&days.levels, &days.totals);
+    let part = |period: &Period| part(period, days.energy_read);
     let kilowatts = |watts: &[f64; STATES]| each(&watts.map(|w| w / 1e3));
     Machine {
         id: station
             .machines
             .get(days.machine)
             .map_or("", |m| m.id.as_str()),
-        states: states(&totals.hours, &totals.kwh),
+        states: states(&totals.hours, &totals.kwh, days.energy_read),
         starts: totals.starts,
         loads: totals.loads,
         cycles_per_hour: Cycles {
@@ -507,6 +511,7 @@ fn machine<'a>(station: &'a Station, days: &'a MachineDays) -> Machine<'a> {
                 LevelsFrom::Learned => "power, levels learned",
                 LevelsFrom::Defaults => "power, default levels",
                 LevelsFrom::Signals => "signals",
+                LevelsFrom::Pressure => "pressure slopes",
             },
             runs_above: levels.runs_w / 1e3,
             loaded_above: levels.loaded_w / 1e3,
@@ -514,8 +519,8 @@ fn machine<'a>(station: &'a Station, days: &'a MachineDays) -> Machine<'a> {
             confidence: days.confidence,
         },
         whole: part(&totals.whole),
-        working_hours: totals.working.as_ref().map(part),
-        off_shift: totals.off_shift.as_ref().map(part),
+        working_hours: totals.working.as_ref().map(&part),
+        off_shift: totals.off_shift.as_ref().map(&part),
         weekdays: totals.weekdays.iter().map(part).collect(),
         off_shift_load_share: totals.off_shift_load_share,
         load_share_by_hour_of_week: &totals.load_share_by_hour_of_week,
@@ -531,7 +536,7 @@ fn machine<'a>(station: &'a Station, days: &'a MachineDays) -> Machine<'a> {
             .iter()
             .map(|day| MachineDay {
                 date: day.date.to_string(),
-                states: states(&day.hours, &day.kwh),
+                states: states(&day.hours, &day.kwh, days.energy_read),
                 loads: day.loads,
                 unloads: day.unloads,
                 starts: day.starts,

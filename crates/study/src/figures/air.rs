@@ -149,8 +149,11 @@ impl LeakageMethod {
 pub struct Leakage {
     /// Which way.
     pub method: LeakageMethod,
-    /// m³/s of reference air, at the pressures of the time off-shift.
+    /// m³/s of reference air, at the pressures of the time off-shift, less what the station file
+    /// says to flow on purpose.
     pub m3_s: Band95,
+    /// All that is drawn off-shift, m³/s of reference air.
+    pub total_m3_s: Band95,
     /// On how many hours, cycles or falls it rests.
     pub count: u64,
     /// How it comes about.

@@ -151,6 +151,7 @@ fn off_shift(air: &Air<'_>, machines: &[MachineDays]) -> Option<Leakage> {
     Some(Leakage {
         method: LeakageMethod::OffShiftDelivery,
         m3_s: Band95::of(flow, scatter.hypot(share * flow)).positive(),
+        total_m3_s: Band95::of(flow, scatter.hypot(share * flow)).positive(),
         count: by_hour.len() as u64,
         working: vec![step],
     })
@@ -220,6 +221,7 @@ fn timed(air: &Air<'_>) -> Option<Leakage> {
     Some(Leakage {
         method: LeakageMethod::LoadUnloadTimes,
         m3_s: Band95::of(flow, (of_share * delivery).hypot(model.sigma * flow)).positive(),
+        total_m3_s: Band95::of(flow, (of_share * delivery).hypot(model.sigma * flow)).positive(),
         count: n as u64,
         working: vec![first, second],
     })
@@ -295,6 +297,7 @@ fn decay(air: &Air<'_>, volume: Option<Volume>) -> Option<Leakage> {
     Some(Leakage {
         method: LeakageMethod::PressureDecay,
         m3_s: Band95::of(flow, share * flow).positive(),
+        total_m3_s: Band95::of(flow, share * flow).positive(),
         count: each.len() as u64,
         working: vec![first, second],
     })

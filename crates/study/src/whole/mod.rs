@@ -181,6 +181,7 @@ fn machines(air: &Air<'_>, tracks: Vec<MachineTrack>) -> Vec<MachineDays> {
             levels,
             levels_moved: moved,
             confidence,
+            energy_read: true,
             days: totals::days(&hours, &beside),
             totals: totals::totals(&hours, &beside),
             hours,

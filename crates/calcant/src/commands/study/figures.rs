@@ -145,6 +145,11 @@ fn told_by(days: &MachineDays) -> String {
     };
     let from = match levels.from {
         LevelsFrom::Signals => return format!("its own signals tell its state; sure to {sure}"),
+        LevelsFrom::Pressure => {
+            return format!(
+                "the pressure's slope alone tells when it is loaded, and does not part unloaded from stopped; sure to {sure}"
+            );
+        }
         LevelsFrom::StationFile => "from the station file",
         LevelsFrom::Learned => "learned from the log",
         LevelsFrom::Defaults => "from the defaults: the log does not show two powers apart",
