@@ -239,8 +239,9 @@ impl<'a> Sink<'a> {
             }
         }
         let first = times.first().copied().unwrap_or(0);
-        self.air
-            .begin(self.station, &self.machines, (&named, first));
+        let gaps = self.slots.iter().filter_map(|&s| self.tracks.get(s));
+        let gaps: Vec<(Channel, i64)> = gaps.map(|t| (t.channel, t.gap())).collect();
+        self.air.begin(self.station, &self.machines, (&gaps, first));
         let columns: Vec<&[f64]> = store.columns.iter().map(Vec::as_slice).collect();
         let missing: Vec<bool> = columns
             .iter()
@@ -287,7 +288,15 @@ impl<'a> Sink<'a> {
                     .filter(|(slot, _)| tracks.get(**slot).is_some_and(|t| t.channel == channel));
                 found.next().map(|(_, column)| *column)
             };
+            let gap = |channel: Channel| {
+                let track = tracks.iter().find(|t| t.channel == channel);
+                track
+                    .filter(|_| find(channel).is_some())
+                    .map_or(0, Track::gap)
+            };
             let of = machine.machine;
+            let signals = gap(Channel::Running(of)).max(gap(Channel::Loaded(of)));
+            let gaps = (signals, gap(Channel::power_of(of)));
             machine.by_signals(
                 &self.shared,
                 times,
@@ -296,6 +305,7 @@ impl<'a> Sink<'a> {
                     find(Channel::Loaded(of)),
                     find(Channel::power_of(of)),
                 ],
+                gaps,
             );
         }
         self.air.take(self.station, &self.shared, times, columns);

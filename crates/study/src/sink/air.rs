@@ -24,6 +24,8 @@ struct Places {
     current: Option<Current>,
     running: Option<usize>,
     loaded: Option<usize>,
+    /// µs.
+    gap: i64,
 }
 
 /// The air, and where the file that is being read tells of it.
@@ -38,6 +40,8 @@ pub(crate) struct AirTrack {
     places: Vec<Places>,
     pressure_at: Option<usize>,
     flow_at: Option<usize>,
+    /// Of the pressure and of the flow, µs.
+    gaps: (i64, i64),
 }
 
 impl AirTrack {
@@ -50,17 +54,19 @@ impl AirTrack {
             places: Vec::new(),
             pressure_at: None,
             flow_at: None,
+            gaps: (0, 0),
         }
     }
 
-    /// A file begins that has these channels, at this time.
+    /// From this time on the rows have these channels, each with the longest time that is no gap.
     pub(crate) fn begin(
         &mut self,
         station: &Station,
         machines: &[MachineTrack],
-        (channels, first): (&[Channel], i64),
+        (channels, first): (&[(Channel, i64)], i64),
     ) {
-        let place = |channel: Channel| channels.iter().position(|&c| c == channel);
+        let place = |channel: Channel| channels.iter().position(|&(c, _)| c == channel);
+        let gap = |at: Option<usize>| at.and_then(|at| channels.get(at)).map_or(0, |c| c.1);
         let stamp = Timestamp::from_microsecond(first).unwrap_or(Timestamp::UNIX_EPOCH);
         let month = station.site.time_zone.to_datetime(stamp).month() - 1;
         let weather = *self
@@ -91,35 +97,41 @@ impl AirTrack {
                     .iter()
                     .find(|m| m.machine == index)
                     .and_then(|m| m.current);
+                let power = place(match current {
+                    Some(_) => Channel::current_of(index),
+                    None => Channel::power_of(index),
+                });
+                let running = place(Channel::Running(index));
+                let loaded = place(Channel::Loaded(index));
+                let signals = gap(running).max(gap(loaded));
                 Places {
-                    power: place(match current {
-                        Some(_) => Channel::current_of(index),
-                        None => Channel::power_of(index),
-                    }),
+                    power,
                     current,
-                    running: place(Channel::Running(index)),
-                    loaded: place(Channel::Loaded(index)),
+                    running,
+                    loaded,
+                    gap: if signals > 0 { signals } else { gap(power) },
                 }
             })
             .collect();
         if self.pressure.is_none_or(|known| place(known).is_none()) {
             self.pressure = channels
                 .iter()
-                .copied()
+                .map(|&(channel, _)| channel)
                 .filter(|&c| rank(c).is_some())
                 .min_by_key(|&c| rank(c))
                 .or(self.pressure);
         }
         self.pressure_at = self.pressure.and_then(place);
-        self.flow_at = channels.iter().position(|&c| {
+        self.flow_at = channels.iter().position(|&(channel, _)| {
             matches!(
-                c,
+                channel,
                 Channel::Point(PointId {
                     point: Point::HeaderFlow,
                     ..
                 })
             )
         });
+        self.gaps = (gap(self.pressure_at), gap(self.flow_at));
         self.measures_flow |= self.flow_at.is_some();
     }
 
@@ -141,6 +153,7 @@ impl AirTrack {
             power: watts.as_deref().or(column(places.power)),
             running: column(places.running),
             loaded: column(places.loaded),
+            gap: places.gap,
         });
         let rows = Rows {
             times,
@@ -148,6 +161,7 @@ impl AirTrack {
             told: told.collect(),
             pressure: column(self.pressure_at),
             flow: column(self.flow_at),
+            gaps: self.gaps,
         };
         for (hour, range) in &shared.hours {
             self.air

@@ -9,7 +9,7 @@ use super::track::Shared;
 use crate::channel::Channel;
 use crate::figures::Levels;
 use crate::reduce::machine::{Mark, States};
-use crate::reduce::signals;
+use crate::reduce::signals::Signals;
 
 /// One machine.
 #[derive(Debug)]
@@ -21,8 +21,11 @@ pub(crate) struct MachineTrack {
     /// What its current says of its power, where that is all that is read in this file.
     pub(crate) current: Option<Current>,
     mark: Option<Mark>,
-    /// Whether the last row told no state.
-    silent: bool,
+    signals: Signals,
+    /// When its signals told its state last, µs.
+    told: Option<i64>,
+    /// Its last power beside the signals, and when it was read.
+    beside: Option<(i64, f64)>,
 }
 
 impl MachineTrack {
@@ -33,7 +36,9 @@ impl MachineTrack {
             by_signals,
             current: None,
             mark: None,
-            silent: false,
+            signals: Signals::default(),
+            told: None,
+            beside: None,
         }
     }
 
@@ -55,29 +60,37 @@ impl MachineTrack {
         }
     }
 
-    /// Takes the rows of a batch; the columns are running, loaded and power.
+    /// Takes the rows of a batch; the columns are running, loaded and power, and the gaps those of
+    /// the signals and of the power.
     pub(crate) fn by_signals(
         &mut self,
         shared: &Shared,
         times: &[i64],
         columns: [Option<&[f64]>; 3],
+        (gap, power_gap): (i64, i64),
     ) {
         let [running, loaded, power] = columns;
         let at = |column: Option<&[f64]>, row: usize| column.and_then(|c| c.get(row).copied());
         for (hour, rows) in &shared.hours {
             for row in rows.clone() {
-                let (Some(&time), Some(&step)) = (times.get(row), shared.steps.get(row)) else {
+                let Some(&time) = times.get(row) else {
                     return;
                 };
-                let Some(state) = signals::state(at(running, row), at(loaded, row)) else {
-                    self.silent = true;
+                let joins = self.told.filter(|told| time - told <= gap);
+                if joins.is_none() {
+                    self.signals = Signals::default();
+                }
+                let read = at(power, row).filter(|p| !p.is_nan());
+                self.beside = read.map(|power| (time, power)).or(self.beside);
+                let told = self.signals.state(at(running, row), at(loaded, row));
+                let Some(state) = told else {
                     continue;
                 };
-                let step = if self.silent { 0.0 } else { step };
-                self.silent = false;
-                let power = at(power, row).filter(|p| !p.is_nan());
-                self.states.agrees(power, state, step);
-                let power = power.unwrap_or(0.0);
+                let step = joins.map_or(0, |told| time - told) as f64 * 1e-6;
+                self.told = Some(time);
+                self.states.agrees(read, state, step);
+                let fresh = self.beside.filter(|(at, _)| time - at <= power_gap);
+                let power = fresh.map_or(0.0, |(_, power)| power);
                 self.states.step(*hour, time, power, step, state);
             }
         }

@@ -152,6 +152,11 @@ impl Track {
         }
     }
 
+    /// The longest time between two of its values that is no gap, µs.
+    pub(crate) fn gap(&self) -> i64 {
+        self.gap
+    }
+
     /// What the start of a file teaches about it; `off` is the power up to which a machine is off.
     pub(crate) fn learned(&mut self, own: Learned, rows: Learned, off: Option<f64>) {
         self.gap = own.gap.max(rows.gap);

@@ -1,5 +1,8 @@
 //! The air: all machines and one pressure together, row by row.
 //!
+//! A row need not tell everything, since each logger writes at its own interval. What it does not
+//! tell stays as it was read last, until that is longer ago than a gap of that reading.
+//!
 //! Each row adds to the hour it lies in: how long each machine delivered, how much, at what
 //! pressure. Rows between two changes of state make a [`phase::Phase`]; what phases tell, gathers in
 //! [`gather::Gather`].
@@ -17,7 +20,7 @@ use self::phase::{Fit, Phase};
 use super::days::Hour;
 use super::finer::Finer;
 use super::levels::Counts;
-use super::signals;
+use super::signals::Signals;
 use crate::figures::{Levels, State};
 use crate::forward::Line;
 
@@ -45,8 +48,9 @@ pub(crate) struct AirHour {
     /// µs.
     pub(crate) from: i64,
     pub(crate) off_shift: bool,
-    /// µs that rows cover.
+    /// µs that rows cover; none where the state of a machine was not known all the time.
     pub(crate) covered: i64,
+    unknown: bool,
     pub(crate) machines: Vec<Delivered>,
     /// Measured flow, m³/s · s and s.
     pub(crate) flow: (f64, f64),
@@ -64,6 +68,9 @@ pub(crate) struct Follower {
     counts: Counts,
     state: Option<State>,
     power: Option<f64>,
+    signals: Signals,
+    /// When its state was told last, µs.
+    told: Option<i64>,
 }
 
 impl Follower {
@@ -76,7 +83,14 @@ impl Follower {
             counts: Counts::new(machine.rated.power.value.si()),
             state: None,
             power: None,
+            signals: Signals::default(),
+            told: None,
         }
+    }
+
+    /// Whether its state was told once, but longer ago than a gap.
+    fn unknown(&self, time: i64, gap: i64) -> bool {
+        self.told.is_some_and(|told| time - told > gap)
     }
 
     fn loaded(&self) -> bool {
@@ -90,6 +104,8 @@ pub(crate) struct Told<'a> {
     pub(crate) power: Option<&'a [f64]>,
     pub(crate) running: Option<&'a [f64]>,
     pub(crate) loaded: Option<&'a [f64]>,
+    /// A longer time without any of them is a gap, µs.
+    pub(crate) gap: i64,
 }
 
 /// The rows of a batch.
@@ -102,6 +118,8 @@ pub(crate) struct Rows<'a> {
     pub(crate) told: Vec<Told<'a>>,
     pub(crate) pressure: Option<&'a [f64]>,
     pub(crate) flow: Option<&'a [f64]>,
+    /// A longer time without a pressure, and without a flow, is a gap, µs.
+    pub(crate) gaps: (i64, i64),
 }
 
 /// All machines and one pressure.
@@ -111,8 +129,11 @@ pub(crate) struct Air {
     pub(crate) hours: Vec<AirHour>,
     pub(crate) gather: Gather,
     phase: Option<Phase>,
-    /// The last row: its time, pressure and flow.
-    last: Option<(i64, f64, f64)>,
+    /// The time of the last row.
+    last: Option<i64>,
+    /// The last pressure and the last flow, and when they were read.
+    pressure: Option<(i64, f64)>,
+    flow: Option<(i64, f64)>,
 }
 
 fn value(column: Option<&[f64]>, row: usize) -> f64 {
@@ -127,6 +148,8 @@ impl Air {
             gather: Gather::new(volume),
             phase: None,
             last: None,
+            pressure: None,
+            flow: None,
         }
     }
 
@@ -165,6 +188,7 @@ impl Air {
             from,
             off_shift: super::totals::rests(shifts, at),
             covered: 0,
+            unknown: false,
             machines: vec![Delivered::default(); self.followers.len()],
             flow: (0.0, 0.0),
             pressure: None,
@@ -172,7 +196,11 @@ impl Air {
     }
 
     fn row(&mut self, row: usize, (time, step): (i64, f64), rows: &Rows<'_>) {
-        let joins = step > 0.0 && self.last.is_some();
+        let gap_of = |at: usize| rows.told.get(at).map_or(0, |told| told.gap);
+        let mut followers = self.followers.iter().enumerate();
+        let unknown = followers.any(|(at, follower)| follower.unknown(time, gap_of(at)));
+        let steps = step > 0.0 && self.last.is_some();
+        let joins = steps && !unknown;
         if !joins {
             self.end_phase(false);
             self.gather.breaks();
@@ -184,40 +212,57 @@ impl Air {
         };
         open.machines
             .resize(self.followers.len(), Delivered::default());
-        let (before, last_pressure, last_flow) = self.last.unwrap_or((time, f64::NAN, f64::NAN));
-        if joins {
+        let before = self.last.unwrap_or(time);
+        let fresh = self.pressure.filter(|(at, _)| before - at <= rows.gaps.0);
+        let last_pressure = fresh.map_or(f64::NAN, |(_, pressure)| pressure);
+        open.unknown |= unknown;
+        if open.unknown {
+            open.covered = 0;
+        } else if joins {
             // A step goes to the hour of its later row: at most one step an hour.
             open.covered += time - before;
-            if !flow.is_nan() && !last_flow.is_nan() {
+        }
+        if !flow.is_nan() {
+            if let Some((at, last_flow)) = self.flow.filter(|(at, _)| time - at <= rows.gaps.1) {
+                let step = (time - at) as f64 * 1e-6;
                 open.flow.0 += 0.5 * (last_flow + flow) * step;
                 open.flow.1 += step;
             }
+            self.flow = Some((time, flow));
         }
         let mut changed = None;
         let (mut loaded, mut whole, mut delivered) = (0_u64, true, 0.0);
         for (at, follower) in self.followers.iter_mut().enumerate() {
             let told = rows.told.get(at).copied().unwrap_or_default();
             let power = value(told.power, row);
-            let was = follower.state;
-            if joins && let Some(sums) = open.machines.get_mut(at) {
+            let known = steps && !follower.unknown(time, told.gap);
+            let was = follower.state.filter(|_| known);
+            if known && let Some(sums) = open.machines.get_mut(at) {
                 delivered += follower.spend(sums, last_pressure, step);
             }
             let by_signals = told.running.is_some() || told.loaded.is_some();
             let state = if by_signals {
+                if !known {
+                    follower.signals = Signals::default();
+                }
                 let running = told.running.map(|_| value(told.running, row));
-                signals::state(running, told.loaded.map(|_| value(told.loaded, row)))
+                let loaded = told.loaded.map(|_| value(told.loaded, row));
+                follower.signals.state(running, loaded)
             } else if power.is_nan() {
                 None
             } else {
                 follower.counts.add(power);
-                Some(follower.levels.state(power, was.filter(|_| joins)))
+                Some(follower.levels.state(power, was))
             };
+            if state.is_some() {
+                follower.told = Some(time);
+            }
             // A row that tells nothing leaves things as they were.
-            let state = state.or(was.filter(|_| joins));
+            let state = state.or(was);
             if !power.is_nan() {
                 follower.power = Some(power);
             }
-            if state != was || !joins {
+            if state != was || !known {
                 changed = changed.or((joins && was.is_some()).then_some((at, state)));
                 follower.state = state;
             }
@@ -258,7 +303,10 @@ impl Air {
             }
             self.gather.points(time, pressure);
         }
-        self.last = Some((time, pressure, flow));
+        self.last = Some(time);
+        if !pressure.is_nan() {
+            self.pressure = Some((time, pressure));
+        }
     }
 
     fn end_phase(&mut self, by_change: bool) {
@@ -266,7 +314,7 @@ impl Air {
             phase.ends = by_change;
             if by_change {
                 // The row that changed is not its own; it ends at the row before.
-                phase.to = self.last.map_or(phase.to, |(time, ..)| time);
+                phase.to = self.last.unwrap_or(phase.to);
             }
             self.gather.phase(&phase);
         }
