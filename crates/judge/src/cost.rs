@@ -382,7 +382,10 @@ fn usage(station: &Station, memory: &Memory, day: &Day, i: usize) -> Use {
     let both = memory
         .latest()
         .and_then(|r| memory.hours(asset, r.time, 400.0));
-    let duty = match both {
+    let logged = memory
+        .latest()
+        .and_then(|r| memory.logged_hours(asset, r.time, 400.0));
+    let duty = match both.or(logged) {
         Some(h) if h.run > 1.0 => (h.loaded / h.run).clamp(0.02, 1.0),
         _ => day.conditions.machines[i].duty,
     };
@@ -391,11 +394,11 @@ fn usage(station: &Station, memory: &Memory, day: &Day, i: usize) -> Use {
     } else {
         0.5
     };
+    let (counter, log) = ("its own hour counter", "the hours that the log saw it run");
+    let told_by = if hours_a_day.is_some() { counter } else { log };
+    let hours_a_day = hours_a_day.or(logged.filter(|h| h.days >= 2.0).map(|h| h.run / h.days));
     let (hours, from) = match (hours_a_day, &station.site.hours) {
-        (Some(a_day), _) => (
-            (a_day * 365.25).min(8766.0),
-            "its own hour counter".to_owned(),
-        ),
+        (Some(a_day), _) => ((a_day * 365.25).min(8766.0), told_by.to_owned()),
         (None, Some(hours)) => (
             hours.hours_a_week() * 365.25 / 7.0,
             "the plant's working hours".to_owned(),

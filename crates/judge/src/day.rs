@@ -46,6 +46,10 @@ pub enum DutyFrom {
     Counters,
     /// Load and unload time by the watch.
     Watch,
+    /// The share of the last twenty minutes on load, by a log.
+    Log,
+    /// Hours on load and hours run of the last weeks, by a log.
+    LogOfWeeks,
     /// The speed that was read.
     Speed,
     /// Nothing was read: assumed.
@@ -146,8 +150,12 @@ impl Day {
             .as_ref()
             .map(|hours| hours.works_at(minute));
         let plant_rested = just_started(station, minute);
+        // What a log tells of a machine's temperatures is taken only once it is warm.
         let warming_up = (0..station.machines.len())
-            .map(|i| plant_rested || machine_rested(round, Asset::Machine(i)))
+            .map(|i| {
+                round.logged_run(i).is_none()
+                    && (plant_rested || machine_rested(round, Asset::Machine(i)))
+            })
             .collect();
         Ok(Self {
             time: round.time,
@@ -329,7 +337,7 @@ fn running(station: &Station, memory: &Memory, round: &Round, i: usize, machine:
         Some(Word::Stopped) => Moment::Stopped,
         _ => by_power(machine, round.number(asset, Point::MachinePower)),
     };
-    let (duty, duty_sigma, mut from) = duty(memory, round, asset);
+    let (duty, duty_sigma, mut from) = duty(memory, round, i);
     let mut run = Running::at_duty(station, i, duty);
     let cycles = matches!(
         machine.control,
@@ -338,6 +346,7 @@ fn running(station: &Station, memory: &Memory, round: &Round, i: usize, machine:
     let recent_sigma = match from {
         _ if !cycles || duty > 0.99 => 0.0,
         DutyFrom::Watch => 0.05,
+        DutyFrom::Log => duty_sigma,
         // A machine that is on load now has had some load of late.
         _ => RECENT_LOAD_SIGMA.min(0.6 * (1.0 - duty) + 0.03),
     };
@@ -410,9 +419,13 @@ fn by_power(machine: &Machine, power: Option<f64>) -> Moment {
     }
 }
 
-/// Hours loaded over hours run: by the watch now, by counters since the last round, by counters of
-/// the last weeks, or assumed.
-fn duty(memory: &Memory, round: &Round, asset: Asset) -> (f64, f64, DutyFrom) {
+/// Hours loaded over hours run: by the log or the watch now, by counters since the last round, by
+/// counters or the log of the last weeks, or assumed.
+fn duty(memory: &Memory, round: &Round, machine: usize) -> (f64, f64, DutyFrom) {
+    let asset = Asset::Machine(machine);
+    if let Some((share, sigma)) = round.logged_run(machine).and_then(|run| run.load) {
+        return (share, sigma, DutyFrom::Log);
+    }
     let load = round.number(asset, Point::LoadTime);
     let unload = round.number(asset, Point::UnloadTime);
     if let (Some(load), Some(unload)) = (load, unload) {
@@ -422,6 +435,13 @@ fn duty(memory: &Memory, round: &Round, asset: Asset) -> (f64, f64, DutyFrom) {
     let hours = Hours::of(round, asset)
         .filter(enough)
         .or_else(|| memory.hours(asset, round.time, 30.0).filter(enough));
+    let logged = || memory.logged_hours(asset, round.time, 30.0).filter(enough);
+    if hours.is_none()
+        && let Some(h) = logged()
+    {
+        let duty = (h.loaded / h.run).clamp(0.02, 1.0);
+        return (duty, 0.05, DutyFrom::LogOfWeeks);
+    }
     match hours {
         // Counters show whole hours: each end may be off by up to one.
         Some(h) => (

@@ -1,6 +1,7 @@
 //! Judges the rounds of one station: what is not right, how sure that is, what it costs, what to do.
 //!
-//! Pure: a station and rounds in, a [`Judgement`] out. Rounds are seen one by one and memory stays
+//! Pure: a station and rounds in, a [`Judgement`] out. A look that was taken off a log is a round
+//! like any other. Rounds are seen one by one and memory stays
 //! bounded, so a file of any length can be judged. A judgement never fails as a whole: what cannot
 //! be judged is said in [`Judgement::not_judged`], with the reading that is lacking. All sentences
 //! that people read are written here.
@@ -58,8 +59,10 @@ pub struct Options {
 pub struct Judgement {
     /// The moment that it is made for; `None` without any round.
     pub as_of: Option<Timestamp>,
-    /// Rounds that were seen.
+    /// Rounds that were seen, and looks off a log.
     pub rounds: u64,
+    /// Looks off a log among them.
+    pub looks: u64,
     /// What was expected at the last round, beside what was read.
     pub expectations: Vec<Expectation>,
     /// What is worth telling, most urgent first.
@@ -224,6 +227,7 @@ impl<'a> Judge<'a> {
         Judgement {
             as_of: Some(context.now),
             rounds: self.memory.seen,
+            looks: self.memory.looks,
             expectations,
             findings,
             not_judged,

@@ -11,7 +11,7 @@ use station::model::{Asset, Station};
 use station::point::{Point, PointId, Word};
 use station::round::{Round, Work};
 
-/// Rounds that are kept.
+/// Rounds that are kept, and as many looks off a log.
 const MOST_ROUNDS: usize = 150;
 /// Readings older than this say nothing about today.
 pub(crate) const STALE_DAYS: f64 = 45.0;
@@ -72,15 +72,30 @@ impl Hours {
             days: days_between(run.since, round.time),
         })
     }
+
+    /// Of one look off a log.
+    fn logged(round: &Round, machine: Asset) -> Option<Self> {
+        let Asset::Machine(i) = machine else {
+            return None;
+        };
+        let run = round.logged_run(i)?;
+        Some(Self {
+            run: run.run,
+            loaded: run.loaded,
+            days: run.days,
+        })
+    }
 }
 
 /// What is kept.
 #[derive(Debug, Clone)]
 pub struct Memory {
-    /// The newest rounds, oldest first.
+    /// The newest rounds and looks off a log, oldest first.
     pub recent: VecDeque<Round>,
-    /// Rounds seen.
+    /// Rounds and looks seen.
     pub seen: u64,
+    /// Looks off a log among them.
+    pub looks: u64,
     /// The first round's time.
     pub first: Option<Timestamp>,
     /// Work done last, by thing and phrase in small letters.
@@ -99,6 +114,7 @@ impl Memory {
         Self {
             recent: VecDeque::with_capacity(MOST_ROUNDS),
             seen: 0,
+            looks: 0,
             first: None,
             done: BTreeMap::new(),
             counters: BTreeMap::new(),
@@ -109,6 +125,7 @@ impl Memory {
 
     pub(crate) fn see(&mut self, station: &Station, round: Round) {
         self.seen += 1;
+        self.looks += u64::from(round.logged.is_some());
         self.first.get_or_insert(round.time);
         for machine in 0..station.machines.len() {
             self.age_oil(machine, &round);
@@ -138,10 +155,18 @@ impl Memory {
                 self.reset_sums(i, &work.work, round.time);
             }
         }
-        if self.recent.len() == MOST_ROUNDS {
-            self.recent.pop_front();
-        }
+        self.make_room(round.logged.is_some());
         self.recent.push_back(round);
+    }
+
+    /// Rounds and looks are counted apart, so that a log does not push the rounds out.
+    fn make_room(&mut self, logged: bool) {
+        let same = |r: &Round| r.logged.is_some() == logged;
+        if self.recent.iter().filter(|r| same(r)).count() == MOST_ROUNDS
+            && let Some(oldest) = self.recent.iter().position(same)
+        {
+            self.recent.remove(oldest);
+        }
     }
 
     fn age_oil(&mut self, machine: usize, round: &Round) {
@@ -197,13 +222,32 @@ impl Memory {
         self.recent.back()
     }
 
-    /// Hours run and loaded over the rounds of the `days` before `until`.
+    /// Hours run and loaded over the rounds of the `days` before `until`, by the counters.
     pub(crate) fn hours(&self, machine: Asset, until: Timestamp, days: f64) -> Option<Hours> {
+        self.sum(until, days, |r| Hours::of(r, machine))
+    }
+
+    /// The same by a log. The two are never added up, for they may count the same hours.
+    pub(crate) fn logged_hours(
+        &self,
+        machine: Asset,
+        until: Timestamp,
+        days: f64,
+    ) -> Option<Hours> {
+        self.sum(until, days, |r| Hours::logged(r, machine))
+    }
+
+    fn sum(
+        &self,
+        until: Timestamp,
+        days: f64,
+        of: impl Fn(&Round) -> Option<Hours>,
+    ) -> Option<Hours> {
         let rounds = self.recent.iter().rev();
         let sum = rounds
             .skip_while(|r| r.time > until)
             .take_while(|r| days_between(r.time, until) <= days)
-            .filter_map(|r| Hours::of(r, machine))
+            .filter_map(of)
             .fold(Hours::default(), |sum, h| Hours {
                 run: sum.run + h.run,
                 loaded: sum.loaded + h.loaded,

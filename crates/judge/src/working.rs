@@ -84,6 +84,8 @@ pub(crate) fn conditions_words(station: &Station, look: &Look, machine: Option<u
         let from = match look.day.duty_from[i] {
             crate::day::DutyFrom::Counters => "hour counters since the last round",
             crate::day::DutyFrom::Watch => "load and unload time by the watch",
+            crate::day::DutyFrom::Log => "share of the last 20 min on load, by the log",
+            crate::day::DutyFrom::LogOfWeeks => "hours of the last weeks, by the log",
             crate::day::DutyFrom::Speed => "speed read",
             crate::day::DutyFrom::Assumed => "assumed, no counters were read",
             crate::day::DutyFrom::Stated => "stated",

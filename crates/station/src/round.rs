@@ -1,4 +1,4 @@
-//! A round: what one person read and did at one time.
+//! A round: what one person read and did at one time; or a look of the same form, taken off a log.
 //!
 //! Numbers are SI (kelvin, pascal, watt, second, m³/s); litres, hours, rpm, ampere and per cent of
 //! speed stay as read. Must not know: file syntax, expectations.
@@ -27,6 +27,30 @@ pub struct Round {
     /// a roll-over. A counter has no step at its first reading, after it was replaced, and where the
     /// two readings cannot belong to one count.
     pub counter_steps: Vec<CounterStep>,
+    /// What the log knows beside the readings, where this look was taken off a log; `None` where a
+    /// person walked.
+    pub logged: Option<Logged>,
+}
+
+/// What a log knows beside the readings of a look that was taken off it.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Logged {
+    /// Of each machine, in station order; `None` where the log does not show what it does.
+    pub machines: Vec<Option<LoggedRun>>,
+}
+
+/// How one machine ran, by a log.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct LoggedRun {
+    /// Share of the last twenty minutes on load, and one standard deviation; `None` where hours on
+    /// load say nothing of the flow.
+    pub load: Option<(f64, f64)>,
+    /// Hours run since the look before that told them.
+    pub run: f64,
+    /// Hours of those on load.
+    pub loaded: f64,
+    /// Days that these hours cover.
+    pub days: f64,
 }
 
 /// How far a counter moved.
@@ -153,6 +177,12 @@ impl Work {
 }
 
 impl Round {
+    /// How a machine ran, where this look was taken off a log that shows it.
+    #[must_use]
+    pub fn logged_run(&self, machine: usize) -> Option<&LoggedRun> {
+        self.logged.as_ref()?.machines.get(machine)?.as_ref()
+    }
+
     /// How far a counter moved since it was last read, if that can be said.
     #[must_use]
     pub fn step(&self, asset: Asset, counter: Point) -> Option<CounterStep> {

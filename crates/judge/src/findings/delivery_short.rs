@@ -138,7 +138,7 @@ fn test(ctx: &Context<'_>, round: &Round, i: usize) -> Option<Measured> {
         .iter()
         .enumerate()
         .all(|(other, m)| other == i || *m == Moment::Stopped);
-    if !alone || day.duty_from[i] != DutyFrom::Watch {
+    if !alone || !matches!(day.duty_from[i], DutyFrom::Watch | DutyFrom::Log) {
         return None;
     }
     let flow = day.conditions.demand?.si();

@@ -36,7 +36,7 @@ impl History {
     /// Takes a round in. `memory` has already seen it.
     pub(crate) fn see(&mut self, station: &Station, memory: &Memory, round: &Round) {
         self.streams.note_work(round);
-        if self.streams.too_soon(round.time) {
+        if self.streams.too_soon(round) {
             return;
         }
         if let Ok(day) = Day::of(station, memory, round) {

@@ -3,7 +3,7 @@
 //!
 //! Bounded: a stream keeps its newest samples. Must not know: findings, sentences.
 
-use std::collections::VecDeque;
+use std::collections::{BTreeMap, VecDeque};
 
 use jiff::Timestamp;
 use physics::air::reference_air;
@@ -117,8 +117,8 @@ pub(crate) struct Streams {
     pub(crate) list: Vec<Stream>,
     /// Work that was done, newest last; the newest of it is kept.
     pub(crate) work: VecDeque<(Timestamp, WorkDone)>,
-    /// The last round that was taken in, in days.
-    last_day: Option<f64>,
+    /// When each point was last looked at, in days.
+    looked_at: BTreeMap<PointId, f64>,
 }
 
 /// The header's flow beside what the machines deliver at that moment.
@@ -132,7 +132,7 @@ const COUNTERS_DAYS: f64 = 4.0;
 /// Counters show whole hours: so few hours run tell nothing.
 const LEAST_HOURS: f64 = 5.0;
 
-/// Rounds closer together than this tell no more than one.
+/// Readings of one point closer together than this tell no more than one.
 const CLOSEST_DAYS: f64 = 0.12;
 
 /// Work on a machine or a drain that the header's flow feels.
@@ -141,6 +141,16 @@ fn restores_delivery(work: &Work) -> bool {
         work,
         Work::TightenBelt | Work::ChangeBelt | Work::ChangeIntakeFilter | Work::MendDrain
     )
+}
+
+/// The points of a round that streams are made of.
+fn told(round: &Round) -> impl Iterator<Item = PointId> + '_ {
+    let beside = [Point::BeltIndicator, Point::HeaderFlow, Point::LoadTime];
+    round
+        .readings
+        .iter()
+        .map(|r| r.id)
+        .filter(move |id| modelled(id.point) || beside.contains(&id.point))
 }
 
 /// Days since 1970-01-01.
@@ -170,32 +180,27 @@ impl Streams {
         }
     }
 
-    /// Whether a round comes so soon after the last that it tells no more.
-    pub(crate) fn too_soon(&self, time: Timestamp) -> bool {
-        self.last_day
-            .is_some_and(|last| day_of(time) - last < CLOSEST_DAYS)
+    /// Whether a round comes so soon after others that it tells no more.
+    pub(crate) fn too_soon(&self, round: &Round) -> bool {
+        told(round).all(|id| self.looked_at_lately(id, day_of(round.time)))
+    }
+
+    fn looked_at_lately(&self, id: PointId, today: f64) -> bool {
+        let last = self.looked_at.get(&id);
+        last.is_some_and(|last| today - last < CLOSEST_DAYS)
     }
 
     /// Takes a round in.
     pub(crate) fn see(&mut self, station: &Station, round: &Round, day: &Day) {
         let today = day_of(round.time);
-        let ids: Vec<PointId> = round
-            .readings
-            .iter()
-            .map(|r| r.id)
-            .filter(|id| {
-                modelled(id.point)
-                    || matches!(
-                        id.point,
-                        Point::BeltIndicator | Point::HeaderFlow | Point::LoadTime
-                    )
-            })
+        let ids: Vec<PointId> = told(round)
+            .filter(|id| !self.looked_at_lately(*id, today))
             .filter(|id| unfit(station, day, *id).is_none())
             .collect();
         if ids.is_empty() {
             return;
         }
-        self.last_day = Some(today);
+        self.looked_at.extend(told(round).map(|id| (id, today)));
         let Some(view) = View::of(station, round, day) else {
             return;
         };
@@ -511,7 +516,7 @@ impl View {
         for i in 0..station.machines.len() {
             let share = match (day.moments[i], day.duty_from[i]) {
                 (Moment::Stopped, _) => continue,
-                (_, DutyFrom::Watch | DutyFrom::Speed) => {
+                (_, DutyFrom::Watch | DutyFrom::Log | DutyFrom::Speed) => {
                     trimmed = true;
                     day.conditions.machines[i].duty
                 }

@@ -278,6 +278,7 @@ impl<R: Read> Reader<R> {
             done: Vec::new(),
             readings: Vec::with_capacity(self.columns.len()),
             counter_steps: Vec::new(),
+            logged: None,
         };
         let mut seen = Seen::default();
         let comma = self.source.separator() == b',';
