@@ -6,8 +6,11 @@
 //! Must not know: text, threads.
 
 mod air;
+mod by_pressure;
 mod current;
+mod held;
 mod machine;
+mod meters;
 mod track;
 
 use jiff::Timestamp;
@@ -16,12 +19,15 @@ use station::file::problem::Problem;
 use station::model::{Asset, Station};
 use station::point::{Dimension, Point};
 
+use self::air::Sure;
 pub(crate) use self::air::{AirTrack, breathes, stated_volume};
+use self::by_pressure::ByPressure;
 use self::current::Current;
 pub(crate) use self::machine::MachineTrack;
+pub(crate) use self::meters::Meters;
 use self::track::{Shared, Track};
 use crate::channel::Channel;
-use crate::clean::learn::{self, learn};
+use crate::clean::learn::{self, Learned, learn};
 use crate::clean::left_out::{LeftOut, List, Why, stamp};
 use crate::clean::order::Order;
 use crate::figures::{ChannelDays, LevelsFrom, RejectedCell, SourceRead, Study};
@@ -159,6 +165,8 @@ impl<'a> Sink<'a> {
             self.rows_in_order(&[time], &columns, &missing);
         }
         self.learn_and_go_on();
+        self.air
+            .flush(self.station, &mut self.calendar, &mut self.machines);
         if let Some(source) = self.sources.last_mut() {
             source.fault = fault;
         }
@@ -219,23 +227,28 @@ impl<'a> Sink<'a> {
                 .iter_mut()
                 .find(|track| track.machine == machine)
             {
-                Some(track) => (track.by_signals, track.current) = (signalled, current),
+                Some(track) => {
+                    (track.by_signals, track.current) = (signalled, current);
+                    track.reads_power |= power.is_some();
+                }
                 None => {
                     let model = &self.station.machines[machine];
                     let mut track = MachineTrack::new(machine, model, found, signalled);
-                    track.current = current;
+                    (track.current, track.reads_power) = (current, power.is_some());
                     self.machines.push(track);
                 }
             }
         }
+        self.by_pressure(times, &named, &column, rows);
         for (&slot, column) in self.slots.iter().zip(&store.columns) {
             if let Some(track) = self.tracks.get_mut(slot) {
                 let learned = learn(times, column.get(start));
-                let off = self
-                    .machines
-                    .iter()
-                    .find(|m| Channel::power_of(m.machine) == track.channel);
-                track.learned(learned, rows, off.map(|m| m.states.levels().runs_w));
+                let of = self.machines.iter().find(|m| m.channel() == track.channel);
+                let off = of.map(|machine| {
+                    let watts = machine.states.levels().runs_w;
+                    machine.current.map_or(watts, |c| c.amperes(watts))
+                });
+                track.learned(learned, rows, off);
             }
         }
         let first = times.first().copied().unwrap_or(0);
@@ -248,6 +261,49 @@ impl<'a> Sink<'a> {
             .map(|c| c.iter().any(|v| v.is_nan()))
             .collect();
         self.reduce(&store.times, &columns, &missing);
+    }
+
+    /// Where nothing of any machine is logged, the pressure tells of one.
+    fn by_pressure<'c>(
+        &mut self,
+        times: &[i64],
+        named: &[Channel],
+        column: &dyn Fn(Channel) -> Option<&'c [f64]>,
+        rows: Learned,
+    ) {
+        let before = self.air.by_pressure.take();
+        let tells = |machine| {
+            [
+                Channel::power_of(machine),
+                Channel::current_of(machine),
+                Channel::Running(machine),
+                Channel::Loaded(machine),
+            ]
+        };
+        let mut machines = 0..self.station.machines.len();
+        if machines.any(|machine| tells(machine).iter().any(|c| named.contains(c))) {
+            return;
+        }
+        let followed = self.air.follows(named.iter().copied());
+        let Some(pressures) = followed.and_then(column) else {
+            return;
+        };
+        let gap = learn(times, Some(pressures)).gap.max(rows.gap);
+        let Some(found) = ByPressure::learn(self.station, times, pressures, gap, before.as_ref())
+        else {
+            self.air.turns_unseen = true;
+            return;
+        };
+        let machine = found.machine;
+        if let Some(model) = self.station.machines.get(machine)
+            && self.machines.iter().all(|track| track.machine != machine)
+        {
+            let mut levels = levels::of(model, &[]);
+            levels.from = LevelsFrom::Pressure;
+            let track = MachineTrack::new(machine, model, levels, false);
+            self.machines.push(track);
+        }
+        self.air.by_pressure = Some(found);
     }
 
     /// Rows whose file is known.
@@ -298,7 +354,7 @@ impl<'a> Sink<'a> {
             let signals = gap(Channel::Running(of)).max(gap(Channel::Loaded(of)));
             let gaps = (signals, gap(Channel::power_of(of)));
             machine.by_signals(
-                &self.shared,
+                &self.shared.hours,
                 times,
                 [
                     find(Channel::Running(of)),
@@ -308,7 +364,16 @@ impl<'a> Sink<'a> {
                 gaps,
             );
         }
-        self.air.take(self.station, &self.shared, times, columns);
+        let tracks = self.air.uses().iter();
+        let tracks = tracks.map(|&at| self.slots.get(at).and_then(|&s| self.tracks.get(s)));
+        let sure: Vec<Sure<'_>> = tracks.map(|track| Sure::of(track)).collect();
+        self.air.take(
+            self.station,
+            (&self.shared, &mut self.calendar),
+            (times, columns),
+            &sure,
+            &mut self.machines,
+        );
         self.last = Some(end);
     }
 

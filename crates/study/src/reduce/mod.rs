@@ -12,6 +12,7 @@ pub(crate) mod signals;
 pub(crate) mod sums;
 pub(crate) mod thin;
 pub(crate) mod totals;
+pub(crate) mod turns;
 
 /// Rows of one channel or machine, in order. Nothing is missing.
 #[derive(Debug, Clone, Copy)]

@@ -32,6 +32,20 @@ impl Current {
         power_from_current(amperes, self.voltage_v, self.plate).map_or(0.0, |power| power.si())
     }
 
+    /// The amperes at so many watts, as far as ten times the plate's current.
+    pub(crate) fn amperes(self, watts: f64) -> f64 {
+        let (mut low, mut high) = (0.0, 10.0 * self.plate.current_a);
+        for _ in 0..60 {
+            let middle = 0.5 * (low + high);
+            if self.watts(middle) > watts {
+                high = middle;
+            } else {
+                low = middle;
+            }
+        }
+        low
+    }
+
     /// Watts of many.
     pub(crate) fn all(self, amperes: &[f64]) -> Vec<f64> {
         amperes.iter().map(|&a| self.watts(a)).collect()

@@ -2,12 +2,14 @@
 //!
 //! Must not know: files.
 
+use std::ops::Range;
+
 use station::model::Machine;
 
 use super::current::Current;
-use super::track::Shared;
 use crate::channel::Channel;
 use crate::figures::Levels;
+use crate::reduce::days::Hour;
 use crate::reduce::machine::{Mark, States};
 use crate::reduce::signals::Signals;
 
@@ -20,8 +22,12 @@ pub(crate) struct MachineTrack {
     pub(crate) by_signals: bool,
     /// What its current says of its power, where that is all that is read in this file.
     pub(crate) current: Option<Current>,
+    /// Whether its power or its current was read in any file.
+    pub(crate) reads_power: bool,
     mark: Option<Mark>,
     signals: Signals,
+    /// Turns of the pressure that lie where it switches, and all, where they alone tell its state.
+    pub(crate) by_turns: Option<(u64, u64)>,
     /// When its signals told its state last, µs.
     told: Option<i64>,
     /// Its last power beside the signals, and when it was read.
@@ -35,8 +41,10 @@ impl MachineTrack {
             states: States::new(levels, machine),
             by_signals,
             current: None,
+            reads_power: false,
             mark: None,
             signals: Signals::default(),
+            by_turns: None,
             told: None,
             beside: None,
         }
@@ -64,14 +72,14 @@ impl MachineTrack {
     /// the signals and of the power.
     pub(crate) fn by_signals(
         &mut self,
-        shared: &Shared,
+        hours: &[(Hour, Range<usize>)],
         times: &[i64],
         columns: [Option<&[f64]>; 3],
         (gap, power_gap): (i64, i64),
     ) {
         let [running, loaded, power] = columns;
         let at = |column: Option<&[f64]>, row: usize| column.and_then(|c| c.get(row).copied());
-        for (hour, rows) in &shared.hours {
+        for (hour, rows) in hours {
             for row in rows.clone() {
                 let Some(&time) = times.get(row) else {
                     return;

@@ -10,6 +10,7 @@ use std::ops::Range;
 
 use jiff::civil::Date;
 
+use super::held::Stretch;
 use super::machine::MachineTrack;
 use crate::channel::Channel;
 use crate::clean::flat::{self, Found, Rule, Run};
@@ -19,6 +20,10 @@ use crate::reduce::Series;
 use crate::reduce::days::{Calendar, Hour};
 use crate::reduce::pressure::Pressure;
 use crate::reduce::sums::{self, Sums};
+
+/// A channel whose values usually stand still for so many rows that more than this had to wait: the
+/// air takes them as they are.
+const MOST_HELD: usize = 1 << 18;
 
 /// What the channels of a batch share.
 #[derive(Debug, Default)]
@@ -128,6 +133,8 @@ pub(crate) struct Track {
     pub(crate) pressure: Option<Pressure>,
     pressure_mark: Option<Pressure>,
     found: Found,
+    /// Stretches of the last batch, or from before it, that are left out.
+    pub(super) stuck: Vec<Stretch>,
 }
 
 impl Track {
@@ -149,6 +156,7 @@ impl Track {
             pressure,
             pressure_mark: None,
             found: Found::default(),
+            stuck: Vec::new(),
         }
     }
 
@@ -195,11 +203,22 @@ impl Track {
             present.series()
         };
         self.last = series.times.last().copied().or(self.last);
+        self.stuck.clear();
         let mut found = std::mem::take(&mut self.found);
         if let Some(rule) = self.rule {
             flat::find(&mut self.run, series.times, series.values, rule, &mut found);
             for run in &found.ended {
                 list.push(self.told(run));
+            }
+            self.stuck.extend(found.ranges.iter().filter_map(|range| {
+                let times = series.times.get(range.clone())?;
+                Some((*times.first()?, *times.last()?))
+            }));
+            if found.take_back
+                && let Some(first) = self.stuck.first_mut()
+            {
+                let run = found.ended.first().or(self.run.as_ref());
+                first.0 = run.map_or(first.0, |run| run.from.min(first.0));
             }
             if found.take_back
                 && let Some(mark) = &self.mark
@@ -316,6 +335,17 @@ impl Track {
         }
     }
 
+    /// Whether its values from here on count is not known yet, µs: they stand still, and may do so
+    /// for too long.
+    pub(super) fn sure_until(&self) -> i64 {
+        let rule = self.rule.filter(|rule| rule.rows <= MOST_HELD);
+        let undecided = self.run.zip(rule).filter(|(run, rule)| {
+            let stands = run.value.abs() <= 0.0 || run.value <= rule.off;
+            !run.left_out && !stands
+        });
+        undecided.map_or(i64::MAX, |(run, _)| run.from)
+    }
+
     fn told(&self, run: &Run) -> LeftOut {
         LeftOut {
             why: Why::Stuck,
@@ -336,7 +366,7 @@ impl Track {
 }
 
 /// What two ranges share; empty if nothing.
-fn within(rows: &Range<usize>, half: &Range<usize>) -> Range<usize> {
+pub(super) fn within(rows: &Range<usize>, half: &Range<usize>) -> Range<usize> {
     let start = rows.start.max(half.start);
     start..rows.end.min(half.end).max(start)
 }

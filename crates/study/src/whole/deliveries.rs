@@ -119,11 +119,11 @@ pub(super) fn fill(hours: &mut [MachineHour], model: &Modelled, air: &Air<'_>) {
 /// The flow that was measured, m³, if it covers the time.
 pub(super) fn measured(air: &Air<'_>) -> Option<Band95> {
     let (m3, seconds) = air.hours.iter().fold((0.0, 0.0), |(m3, s), hour| {
-        (m3 + hour.flow.0, s + hour.flow.1)
+        (m3 + hour.flow().0, s + hour.flow().1)
     });
-    let covered: i64 = air.hours.iter().map(|hour| hour.covered).sum();
+    let covered: i64 = air.hours.iter().map(|hour| hour.spanned).sum();
     let covered = covered as f64 * 1e-6;
-    (air.measures_flow && seconds > COVERS * covered && seconds > 0.0).then(|| {
+    (air.meters.measure() && seconds > COVERS * covered && seconds > 0.0).then(|| {
         let whole = m3 * covered / seconds;
         Band95::of(whole, METER * whole).positive()
     })

@@ -30,7 +30,7 @@ pub(super) fn of(
     for hour in air.hours {
         let covered = hour.covered as f64 * 1e-6;
         let (m3, seconds) = if measured {
-            hour.flow
+            hour.flow()
         } else {
             let mut m3 = 0.0;
             for machine in machines {

@@ -16,6 +16,7 @@ use physics::working::{Formula, Mark};
 use super::storage::{T_SIGMA, T0, Volume};
 use super::{Air, Modelled};
 use crate::figures::{Band95, Leakage, LeakageMethod, MachineDays};
+use crate::reduce::air::AirHour;
 use crate::reduce::air::gather::{Fall, Timed};
 use crate::reduce::thin::{median, quantile};
 use judge::say::{percent, round};
@@ -104,11 +105,16 @@ fn why(a: LeakageMethod, b: LeakageMethod) -> &'static str {
 
 /// What was delivered, or measured, in hours off-shift.
 fn off_shift(air: &Air<'_>, machines: &[MachineDays]) -> Option<Leakage> {
-    let off = |hour: &&crate::reduce::air::AirHour| hour.off_shift && hour.covered > 0;
+    let off = |hour: &&AirHour| hour.off_shift && hour.covered > 0;
     // Hour by hour: m³ and s. A partly covered hour counts as far as it is covered.
     let measured = super::deliveries::measured(air).is_some();
     let by_hour: Vec<(f64, f64)> = if measured {
-        air.hours.iter().filter(off).map(|hour| hour.flow).collect()
+        let flows = air
+            .hours
+            .iter()
+            .filter(|hour| hour.off_shift)
+            .map(AirHour::flow);
+        flows.filter(|(_, seconds)| *seconds > 0.0).collect()
     } else {
         let mut by_hour: Vec<(f64, f64)> = Vec::new();
         for hour in air.hours.iter().filter(off) {

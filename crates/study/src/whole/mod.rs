@@ -21,7 +21,7 @@ use crate::reduce::air::gather::Gather;
 use crate::reduce::air::{AirHour, Delivered};
 use crate::reduce::thin::{Thin, quantile};
 use crate::reduce::totals::{self, Beside};
-use crate::sink::{AirTrack, MachineTrack, breathes, stated_volume};
+use crate::sink::{AirTrack, MachineTrack, Meters, breathes, stated_volume};
 use judge::say::round;
 use judge::{Finding, NotJudged};
 
@@ -84,7 +84,7 @@ pub(crate) struct Air<'a> {
     pub(crate) hours: &'a [AirHour],
     pub(crate) gather: &'a Gather,
     pub(crate) pressure: Option<Channel>,
-    pub(crate) measures_flow: bool,
+    pub(crate) meters: &'a Meters,
     pub(crate) stated_m3: Option<f64>,
     pub(crate) interval_s: Option<f64>,
 }
@@ -100,7 +100,7 @@ pub(crate) fn of(read: &Read<'_>, tracks: Vec<MachineTrack>, track: AirTrack) ->
         hours: &track.air.hours,
         gather: &track.air.gather,
         pressure: track.pressure,
-        measures_flow: track.measures_flow,
+        meters: &track.meters,
         stated_m3: stated_volume(station),
         interval_s: read.interval_s,
     };

@@ -129,6 +129,11 @@ impl Gather {
         }
     }
 
+    /// The pressure was lost for a while: what the window stored is not known.
+    pub(crate) fn lost(&mut self) {
+        self.window = Window::default();
+    }
+
     fn close_window(&mut self) {
         let window = std::mem::take(&mut self.window);
         if window.micros < WINDOW {
@@ -216,7 +221,7 @@ impl Gather {
     }
 
     fn fall(&mut self, phase: &Phase) {
-        if phase.loaded != 0 || !phase.off_shift || phase.fit.count < LEAST {
+        if phase.loaded != 0 || !phase.off_shift || phase.torn || phase.fit.count < LEAST {
             return;
         }
         let seconds = phase.seconds();
@@ -235,7 +240,7 @@ impl Gather {
     /// Two stretches beside each other, between which one machine took load or gave it up.
     fn pair(&mut self, before: &Phase, phase: &Phase) {
         let differs = before.loaded ^ phase.loaded;
-        if differs.count_ones() != 1 {
+        if differs.count_ones() != 1 || before.torn || phase.torn {
             return;
         }
         let off_shift = before.off_shift && phase.off_shift;
@@ -297,6 +302,7 @@ fn join(before: &Phase, phase: &Phase) -> Phase {
         off_shift: before.off_shift && phase.off_shift,
         begins: before.begins,
         ends: phase.ends,
+        torn: before.torn || phase.torn,
         ..*longer
     }
 }

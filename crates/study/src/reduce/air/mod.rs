@@ -51,11 +51,50 @@ pub(crate) struct AirHour {
     /// µs that rows cover; none where the state of a machine was not known all the time.
     pub(crate) covered: i64,
     unknown: bool,
+    /// µs that rows cover, whatever they tell.
+    pub(crate) spanned: i64,
     pub(crate) machines: Vec<Delivered>,
-    /// Measured flow, m³/s · s and s.
-    pub(crate) flow: (f64, f64),
+    /// Of each meter the flow, m³/s · s, and for how long it was read, s.
+    pub(crate) flows: Vec<(f64, f64)>,
     /// The first and the last pressure, Pa.
     pub(crate) pressure: Option<(f64, f64)>,
+}
+
+impl AirHour {
+    /// What the meters say in a row; `last` is what each said before.
+    fn measured(
+        &mut self,
+        last: &mut Vec<Option<(i64, f64)>>,
+        row: usize,
+        time: i64,
+        flows: &[(Option<&[f64]>, i64)],
+    ) {
+        last.resize(flows.len(), None);
+        self.flows.resize(flows.len(), (0.0, 0.0));
+        for ((sums, last), &(column, gap)) in self.flows.iter_mut().zip(last).zip(flows) {
+            let flow = value(column, row);
+            if flow.is_nan() {
+                continue;
+            }
+            if let Some((at, before)) = last.filter(|(at, _)| time - at <= gap) {
+                let step = (time - at) as f64 * 1e-6;
+                sums.0 += 0.5 * (before + flow) * step;
+                sums.1 += step;
+            }
+            *last = Some((time, flow));
+        }
+    }
+
+    /// The measured flow of all meters together, m³/s · s, and for how long it was read, s.
+    pub(crate) fn flow(&self) -> (f64, f64) {
+        let shortest = self.flows.iter().map(|(_, s)| *s).reduce(f64::min);
+        let seconds = shortest.unwrap_or(0.0);
+        if seconds <= 0.0 {
+            return (0.0, 0.0);
+        }
+        let mean: f64 = self.flows.iter().map(|(m3, s)| m3 / s).sum();
+        (seconds * mean, seconds)
+    }
 }
 
 /// One machine, from row to row.
@@ -117,9 +156,10 @@ pub(crate) struct Rows<'a> {
     /// Of each follower, in order.
     pub(crate) told: Vec<Told<'a>>,
     pub(crate) pressure: Option<&'a [f64]>,
-    pub(crate) flow: Option<&'a [f64]>,
-    /// A longer time without a pressure, and without a flow, is a gap, µs.
-    pub(crate) gaps: (i64, i64),
+    /// A longer time without a pressure is a gap, µs.
+    pub(crate) gap: i64,
+    /// Of each meter the flow, and the time that is a gap, µs.
+    pub(crate) flows: Vec<(Option<&'a [f64]>, i64)>,
 }
 
 /// All machines and one pressure.
@@ -131,9 +171,9 @@ pub(crate) struct Air {
     phase: Option<Phase>,
     /// The time of the last row.
     last: Option<i64>,
-    /// The last pressure and the last flow, and when they were read.
+    /// The last pressure and the last flow of each meter, and when they were read.
     pressure: Option<(i64, f64)>,
-    flow: Option<(i64, f64)>,
+    flows: Vec<Option<(i64, f64)>>,
 }
 
 fn value(column: Option<&[f64]>, row: usize) -> f64 {
@@ -149,7 +189,7 @@ impl Air {
             phase: None,
             last: None,
             pressure: None,
-            flow: None,
+            flows: Vec::new(),
         }
     }
 
@@ -189,8 +229,9 @@ impl Air {
             off_shift: super::totals::rests(shifts, at),
             covered: 0,
             unknown: false,
+            spanned: 0,
             machines: vec![Delivered::default(); self.followers.len()],
-            flow: (0.0, 0.0),
+            flows: Vec::new(),
             pressure: None,
         });
     }
@@ -206,15 +247,15 @@ impl Air {
             self.gather.breaks();
         }
         let pressure = value(rows.pressure, row);
-        let flow = value(rows.flow, row);
         let Some(open) = self.hours.last_mut() else {
             return;
         };
         open.machines
             .resize(self.followers.len(), Delivered::default());
         let before = self.last.unwrap_or(time);
-        let fresh = self.pressure.filter(|(at, _)| before - at <= rows.gaps.0);
+        let fresh = self.pressure.filter(|(at, _)| before - at <= rows.gap);
         let last_pressure = fresh.map_or(f64::NAN, |(_, pressure)| pressure);
+        open.spanned += if steps { time - before } else { 0 };
         open.unknown |= unknown;
         if open.unknown {
             open.covered = 0;
@@ -222,14 +263,7 @@ impl Air {
             // A step goes to the hour of its later row: at most one step an hour.
             open.covered += time - before;
         }
-        if !flow.is_nan() {
-            if let Some((at, last_flow)) = self.flow.filter(|(at, _)| time - at <= rows.gaps.1) {
-                let step = (time - at) as f64 * 1e-6;
-                open.flow.0 += 0.5 * (last_flow + flow) * step;
-                open.flow.1 += step;
-            }
-            self.flow = Some((time, flow));
-        }
+        open.measured(&mut self.flows, row, time, &rows.flows);
         let mut changed = None;
         let (mut loaded, mut whole, mut delivered) = (0_u64, true, 0.0);
         for (at, follower) in self.followers.iter_mut().enumerate() {
@@ -284,6 +318,14 @@ impl Air {
             self.end_phase(true);
             self.gather.changed(at, state, last_pressure);
         }
+        // The pressure was lost for a while: a line through what is left of it says nothing.
+        let lost = |(at, _): (i64, f64)| time - at > rows.gap;
+        if !pressure.is_nan() && self.pressure.is_some_and(lost) {
+            if let Some(phase) = &mut self.phase {
+                phase.torn = true;
+            }
+            self.gather.lost();
+        }
         let phase = self.phase.get_or_insert(Phase {
             from: if changed.is_some() { before } else { time },
             to: time,
@@ -292,6 +334,7 @@ impl Air {
             off_shift: true,
             begins: changed.is_some(),
             ends: false,
+            torn: false,
             fit: Fit::default(),
             fit_from: if changed.is_some() { before } else { time },
         });

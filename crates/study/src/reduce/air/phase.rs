@@ -75,6 +75,8 @@ pub(crate) struct Phase {
     /// Whether it begins, and ends, with a machine's change of state.
     pub(crate) begins: bool,
     pub(crate) ends: bool,
+    /// Whether the pressure was lost in it, longer than a gap.
+    pub(crate) torn: bool,
     pub(crate) fit: Fit,
     /// From when the fit counts its seconds, µs.
     pub(crate) fit_from: i64,
