@@ -84,6 +84,21 @@ pub struct SourceRead {
     pub fault: Option<String>,
 }
 
+impl SourceRead {
+    /// Of which nothing is known yet but its name.
+    pub(crate) fn unread(name: String) -> Self {
+        Self {
+            name,
+            separator: None,
+            decimal_comma: false,
+            dates: None,
+            interval_s: None,
+            columns_left_out: Vec::new(),
+            fault: None,
+        }
+    }
+}
+
 /// A cell, or a whole row, that could not be read and was left out.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct RejectedCell {

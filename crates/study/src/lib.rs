@@ -43,7 +43,8 @@ pub use pass::{LogColumn, LogRows, Passed, log_columns, pass_log};
 pub use read::dates::DateOrder;
 pub use read::table;
 
-/// Reads logs, one after another in the order of time, and reduces them to the figures of each day.
+/// Reads logs in the order of time, those of one time together, and reduces them to the figures of
+/// each day.
 ///
 /// # Errors
 /// What makes a log unusable: every problem of its header at once, a date order that cannot be
@@ -54,21 +55,7 @@ pub fn read_log(
     station: &Station,
     options: &LogOptions<'_>,
 ) -> Result<Study, Vec<Problem>> {
-    let mut sink = sink::Sink::new(station, options);
-    read::sources(sources, station, options, &mut sink)?;
-    sink.finish()
-}
-
-impl read::Taker for sink::Sink<'_> {
-    fn begin(&mut self, plan: &read::Plan, read: SourceRead, header_line: u64) {
-        Self::begin(self, plan, read, header_line);
-    }
-
-    fn take(&mut self, batch: &mut read::batch::Batch) {
-        Self::take(self, batch);
-    }
-
-    fn end(&mut self, fault: Option<String>) {
-        Self::end(self, fault);
-    }
+    let mut sink = sink::Sink::new(station);
+    let told = read::sources(sources, station, options, &mut sink)?;
+    sink.finish(told)
 }

@@ -6,6 +6,7 @@ use std::fmt;
 use std::io::Read;
 
 use jiff::Timestamp;
+use station::file::problem::Problem;
 
 use crate::read::dates::DateOrder;
 use crate::read::table::Table;
@@ -14,8 +15,15 @@ use crate::read::table::Table;
 pub struct LogSource {
     /// Its name, for messages.
     pub name: String,
-    /// What is in it.
-    pub holds: LogHolds,
+    pub(crate) opens: Opens,
+}
+
+/// How a file is come by.
+pub(crate) enum Opens {
+    /// It is open, and can be read once.
+    Once(LogHolds),
+    /// It is opened when its turn comes, and for a look before.
+    Anew(Box<dyn Fn() -> Result<LogHolds, Problem> + Send>),
 }
 
 /// How a file holds its rows.
@@ -31,7 +39,7 @@ impl LogSource {
     pub fn new(name: impl Into<String>, bytes: impl Read + Send + 'static) -> Self {
         Self {
             name: name.into(),
-            holds: LogHolds::Text(Box::new(bytes)),
+            opens: Opens::Once(LogHolds::text(bytes)),
         }
     }
 
@@ -39,8 +47,27 @@ impl LogSource {
     pub fn columns(name: impl Into<String>, table: impl Table + 'static) -> Self {
         Self {
             name: name.into(),
-            holds: LogHolds::Columns(Box::new(table)),
+            opens: Opens::Once(LogHolds::Columns(Box::new(table))),
         }
+    }
+
+    /// A source of this name that is opened when its turn comes, and, where there are several, for a
+    /// look at its first rows before: of thousands of files no more are open than cover one time.
+    pub fn anew(
+        name: impl Into<String>,
+        open: impl Fn() -> Result<LogHolds, Problem> + Send + 'static,
+    ) -> Self {
+        Self {
+            name: name.into(),
+            opens: Opens::Anew(Box::new(open)),
+        }
+    }
+}
+
+impl LogHolds {
+    /// Text: plain, gzip or zstd.
+    pub fn text(bytes: impl Read + Send + 'static) -> Self {
+        Self::Text(Box::new(bytes))
     }
 }
 
@@ -67,8 +94,7 @@ pub struct LogOptions<'a> {
     pub block: usize,
     /// How many threads parse; `None` takes one for each core.
     pub workers: Option<usize>,
-    /// Is told how many bytes of a file were read so far: of its text, once unpacked, or of its
-    /// columns.
+    /// Is told how many bytes of all files were read so far, as they lie on the disk.
     pub progress: Option<&'a (dyn Fn(u64) + Sync)>,
 }
 

@@ -6,19 +6,16 @@
 //!
 //! Must not know: what is done with the rows.
 
-use jiff::Timestamp;
 use station::file::problem::Problem;
 use station::file::unit::Unit;
 use station::model::Station;
 
 use crate::channel::Channel;
-use crate::clean::left_out::{LeftOut, List};
-use crate::clean::order::Order;
+use crate::clean::left_out::LeftOut;
 use crate::figures::{RejectedCell, SourceRead};
 use crate::options::{LogOptions, LogSource};
-use crate::read::batch::Batch;
 use crate::read::header::Role;
-use crate::read::{self, Plan, Taker};
+use crate::read::{self, Start, Taker};
 
 /// A column of a log that says something about the station.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,8 +31,10 @@ pub struct LogColumn {
 /// What became of the rows.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Passed {
-    /// Rows read, with those that were left out.
+    /// Rows read of all files, with those that were left out.
     pub rows: u64,
+    /// Rows of files of which nothing was handed on.
+    pub rows_left_out: u64,
     /// What was left out; the first 1000.
     pub left_out: Vec<LeftOut>,
     /// How much there is in all.
@@ -51,7 +50,7 @@ pub struct Passed {
 /// Takes rows that are in order.
 pub trait LogRows: Send {
     /// Times in UTC, µs, and the values of each of the channels that were asked for, SI; NaN is
-    /// missing, and so is a column that the file does not have.
+    /// missing, and so is what no file has at that time.
     fn rows(&mut self, times: &[i64], columns: &[&[f64]]);
 }
 
@@ -97,7 +96,7 @@ pub fn log_columns(
     }
 }
 
-/// Reads logs, one after another in the order of time, and hands their rows on.
+/// Reads logs in the order of time, those of one time together, and hands their rows on.
 ///
 /// # Errors
 /// What makes a log unusable, as for [`crate::read_log`].
@@ -109,100 +108,50 @@ pub fn pass_log(
     to: &mut dyn LogRows,
 ) -> Result<Passed, Vec<Problem>> {
     let mut pass = Pass {
-        limits: (
-            options.from.map_or(i64::MIN, Timestamp::as_microsecond),
-            options.to.map_or(i64::MAX, Timestamp::as_microsecond),
-        ),
         channels,
         to,
-        order: Order::default(),
-        list: List::default(),
-        passed: Passed::default(),
         places: Vec::new(),
-        headers: Vec::new(),
-        line: 0,
         nothing: Vec::new(),
     };
-    read::sources(sources, station, options, &mut pass)?;
-    let mut passed = pass.passed;
-    passed.left_out = pass.list.kept;
-    passed.left_out_total = pass.list.total;
-    Ok(passed)
+    let told = read::sources(sources, station, options, &mut pass)?;
+    Ok(Passed {
+        rows: told.rows,
+        rows_left_out: told.rows_left_out,
+        left_out: told.left_out,
+        left_out_total: told.left_out_total,
+        sources: told.sources,
+        rejected: told.rejected,
+        rejected_total: told.rejected_total,
+    })
 }
 
-/// So many cells and rows that could not be read are told in words.
-const TOLD: usize = 1000;
-
 struct Pass<'a> {
-    limits: (i64, i64),
     channels: &'a [Channel],
     to: &'a mut dyn LogRows,
-    order: Order,
-    list: List,
-    passed: Passed,
-    /// Of the file that is being read: which of its columns each channel is, headers, the next line.
+    /// Which of the columns that rows have now each channel is.
     places: Vec<Option<usize>>,
-    headers: Vec<String>,
-    line: u64,
-    /// The column of a channel that the file does not have.
+    /// The column of a channel that they do not have.
     nothing: Vec<f64>,
 }
 
 impl Taker for Pass<'_> {
-    fn begin(&mut self, plan: &Plan, read: SourceRead, header_line: u64) {
-        self.headers = plan.columns.iter().map(|c| c.header.clone()).collect();
-        self.line = header_line + 1;
-        let place = |channel: &Channel| plan.values().position(|v| v.channel == *channel);
+    fn columns(&mut self, channels: &[(Channel, i64)], _: i64, _: &[Start<'_>]) {
+        let place = |channel: &Channel| channels.iter().position(|(c, _)| c == channel);
         self.places = self.channels.iter().map(place).collect();
-        self.passed.sources.push(read);
     }
 
-    fn take(&mut self, batch: &mut Batch) {
-        self.passed.rows += batch.rows() as u64 - 1;
-        let source = self.passed.sources.last();
-        let source = source.map_or("", |source| source.name.as_str());
-        let room = TOLD.saturating_sub(self.passed.rejected.len());
-        for rejected in batch.rejected.drain(..).take(room) {
-            let column = rejected.column.and_then(|at| self.headers.get(at));
-            self.passed.rejected.push(RejectedCell {
-                source: source.to_owned(),
-                line: self.line + rejected.line,
-                column: column.cloned().unwrap_or_default(),
-                problem: rejected.problem,
-                hint: rejected.hint,
-            });
-        }
-        self.passed.rejected_total += batch.rejected_total;
-        self.line += batch.lines;
-        self.order.take(batch, self.limits, &mut self.list);
-        let rows = batch.times.len();
-        if rows == 0 {
+    fn rows(&mut self, times: &[i64], columns: &[&[f64]], _: &[bool]) {
+        if times.is_empty() {
             return;
         }
-        if self.nothing.len() < rows {
-            self.nothing.resize(rows, f64::NAN);
+        if self.nothing.len() < times.len() {
+            self.nothing.resize(times.len(), f64::NAN);
         }
-        let column = |place: &Option<usize>| match place {
-            Some(at) => batch.column(*at),
-            None => self.nothing.get(..rows).unwrap_or_default(),
+        let column = |place: &Option<usize>| match place.and_then(|at| columns.get(at)) {
+            Some(column) => *column,
+            None => self.nothing.get(..times.len()).unwrap_or_default(),
         };
         let columns: Vec<&[f64]> = self.places.iter().map(column).collect();
-        self.to.rows(&batch.times, &columns);
-    }
-
-    fn end(&mut self, fault: Option<String>) {
-        if let Some((time, values)) = self.order.end(self.limits, &mut self.list) {
-            let value = |place: &Option<usize>| place.and_then(|at| values.get(at).copied());
-            let values: Vec<f64> = self
-                .places
-                .iter()
-                .map(|place| value(place).unwrap_or(f64::NAN))
-                .collect();
-            let columns: Vec<&[f64]> = values.chunks(1).collect();
-            self.to.rows(&[time], &columns);
-        }
-        if let Some(source) = self.passed.sources.last_mut() {
-            source.fault = fault;
-        }
+        self.to.rows(times, &columns);
     }
 }

@@ -1,7 +1,7 @@
 //! Where rows go: cleaned, then reduced, in the order of the log.
 //!
-//! The first rows of each file are held until they have taught its interval and, of machines, the
-//! levels between the states; then everything is reduced as it comes.
+//! The first rows of each file teach its interval and, of machines, the levels between the states;
+//! then everything is reduced as it comes.
 //!
 //! Must not know: text, threads.
 
@@ -13,7 +13,6 @@ mod machine;
 mod meters;
 mod track;
 
-use jiff::Timestamp;
 use physics::quantity::GaugePressure;
 use station::file::problem::Problem;
 use station::model::{Asset, Station};
@@ -27,13 +26,9 @@ pub(crate) use self::machine::MachineTrack;
 pub(crate) use self::meters::Meters;
 use self::track::{Shared, Track};
 use crate::channel::Channel;
-use crate::clean::learn::{self, Learned, learn};
 use crate::clean::left_out::{LeftOut, List, Why, stamp};
-use crate::clean::order::Order;
-use crate::figures::{ChannelDays, LevelsFrom, RejectedCell, SourceRead, Study};
-use crate::options::LogOptions;
-use crate::read::Plan;
-use crate::read::batch::Batch;
+use crate::figures::{ChannelDays, LevelsFrom, Study};
+use crate::read::{Start, Taker, Told};
 use crate::reduce::days::Calendar;
 use crate::reduce::levels;
 use crate::reduce::pressure::Pressure;
@@ -44,234 +39,99 @@ const DEW_POINT_SIGMA: f64 = 1.0;
 /// So much of what was left out or rejected is told in words.
 const TOLD: usize = 1000;
 
-/// Rows that are held while the start of a file is learned from.
-#[derive(Debug, Default)]
-struct Store {
-    times: Vec<i64>,
-    columns: Vec<Vec<f64>>,
-}
-
-/// Takes the rows of one log after another.
+/// Takes the rows of all files.
 pub(crate) struct Sink<'a> {
     station: &'a Station,
-    limits: (i64, i64),
-    order: Order,
     list: List,
     calendar: Calendar,
     tracks: Vec<Track>,
     machines: Vec<MachineTrack>,
     air: AirTrack,
-    sources: Vec<SourceRead>,
-    rejected: Vec<RejectedCell>,
-    rejected_total: u64,
-    rows: u64,
     first: Option<i64>,
     last: Option<i64>,
-    /// Of the file that is being read: the track of each column, headers, the next line.
+    /// The track of each column that rows have now.
     slots: Vec<usize>,
-    headers: Vec<String>,
-    line: u64,
-    store: Option<Store>,
     gap: i64,
     shared: Shared,
 }
 
 impl<'a> Sink<'a> {
-    pub(crate) fn new(station: &'a Station, options: &LogOptions<'_>) -> Self {
+    pub(crate) fn new(station: &'a Station) -> Self {
         Self {
             station,
-            limits: (
-                options.from.map_or(i64::MIN, Timestamp::as_microsecond),
-                options.to.map_or(i64::MAX, Timestamp::as_microsecond),
-            ),
-            order: Order::default(),
             list: List::default(),
             calendar: Calendar::new(&station.site.time_zone, station.site.hours.as_ref()),
             tracks: Vec::new(),
             machines: Vec::new(),
             air: AirTrack::new(station),
-            sources: Vec::new(),
-            rejected: Vec::new(),
-            rejected_total: 0,
-            rows: 0,
             first: None,
             last: None,
             slots: Vec::new(),
-            headers: Vec::new(),
-            line: 0,
-            store: None,
             gap: i64::MAX,
             shared: Shared::default(),
         }
     }
 
-    /// A file begins, whose header stands on this line.
-    pub(crate) fn begin(&mut self, plan: &Plan, read: SourceRead, header_line: u64) {
-        self.headers = plan.columns.iter().map(|c| c.header.clone()).collect();
-        self.line = header_line + 1;
-        self.slots.clear();
-        for value in plan.values() {
-            let known = self
-                .tracks
-                .iter()
-                .position(|track| track.channel == value.channel);
-            let at = known.unwrap_or_else(|| {
-                let pressure = pressure_of(value.channel, self.station);
-                self.tracks.push(Track::new(value.channel, pressure));
-                self.tracks.len() - 1
-            });
-            self.slots.push(at);
-        }
-        self.sources.push(read);
-        self.store = Some(Store {
-            times: Vec::new(),
-            columns: vec![Vec::new(); self.slots.len()],
-        });
+    /// The track of a channel, which begins if there is none yet.
+    fn slot(&mut self, channel: Channel) -> usize {
+        let known = self.tracks.iter().position(|t| t.channel == channel);
+        known.unwrap_or_else(|| {
+            let pressure = pressure_of(channel, self.station);
+            self.tracks.push(Track::new(channel, pressure));
+            self.tracks.len() - 1
+        })
     }
 
-    /// The next rows of the file.
-    pub(crate) fn take(&mut self, batch: &mut Batch) {
-        self.rows += batch.rows() as u64 - 1;
-        let source = self
-            .sources
-            .last()
-            .map_or("", |source| source.name.as_str());
-        for rejected in batch
-            .rejected
-            .drain(..)
-            .take(TOLD - self.rejected.len().min(TOLD))
-        {
-            let column = rejected.column.and_then(|at| self.headers.get(at));
-            self.rejected.push(RejectedCell {
-                source: source.to_owned(),
-                line: self.line + rejected.line,
-                column: column.cloned().unwrap_or_default(),
-                problem: rejected.problem,
-                hint: rejected.hint,
-            });
-        }
-        self.rejected_total += batch.rejected_total;
-        self.line += batch.lines;
-        self.order.take(batch, self.limits, &mut self.list);
-        let columns: Vec<&[f64]> = (0..batch.width()).map(|c| batch.column(c)).collect();
-        self.rows_in_order(&batch.times, &columns, &batch.missing);
-    }
-
-    /// The file ends, by this fault if it broke off.
-    pub(crate) fn end(&mut self, fault: Option<String>) {
-        if let Some((time, values)) = self.order.end(self.limits, &mut self.list) {
-            let columns: Vec<&[f64]> = values.chunks(1).collect();
-            let missing: Vec<bool> = values.iter().map(|v| v.is_nan()).collect();
-            self.rows_in_order(&[time], &columns, &missing);
-        }
-        self.learn_and_go_on();
-        self.air
-            .flush(self.station, &mut self.calendar, &mut self.machines);
-        if let Some(source) = self.sources.last_mut() {
-            source.fault = fault;
-        }
-    }
-
-    fn rows_in_order(&mut self, times: &[i64], columns: &[&[f64]], missing: &[bool]) {
-        let Some(store) = &mut self.store else {
-            self.reduce(times, columns, missing);
-            return;
-        };
-        store.times.extend_from_slice(times);
-        for (to, from) in store.columns.iter_mut().zip(columns) {
-            to.extend_from_slice(from.get(..times.len()).unwrap_or_default());
-        }
-        if store.times.len() >= learn::ROWS {
-            self.learn_and_go_on();
-        }
-    }
-
-    fn learn_and_go_on(&mut self) {
-        let Some(store) = self.store.take().filter(|store| !store.times.is_empty()) else {
-            return;
-        };
-        let start = ..store.times.len().min(learn::ROWS);
-        let times = store.times.get(start).unwrap_or_default();
-        let rows = learn(times, None);
-        self.gap = rows.gap;
-        if let Some(source) = self.sources.last_mut() {
-            source.interval_s = rows.interval.map(|micros| micros as f64 * 1e-6);
-        }
-        let named: Vec<Channel> = self
-            .slots
-            .iter()
-            .filter_map(|&s| self.tracks.get(s))
-            .map(|t| t.channel)
-            .collect();
-        let column = |channel: Channel| {
-            let at = named.iter().position(|&c| c == channel)?;
-            store.columns.get(at)?.get(start)
-        };
-        for machine in 0..self.station.machines.len() {
+    /// Learns from the first rows of files that begin; `has` says which channels rows have now.
+    fn learn(&mut self, has: &dyn Fn(Channel) -> bool, starts: &[Start<'_>]) {
+        let column = |channel: Channel| Some(starts.iter().find_map(|s| s.column(channel))?.0);
+        for (machine, model) in self.station.machines.iter().enumerate() {
+            let signals = [Channel::Running(machine), Channel::Loaded(machine)];
+            let signalled = signals.iter().any(|&c| has(c));
+            let reads = [Channel::power_of(machine), Channel::current_of(machine)].map(has);
+            if !signalled && reads == [false, false] {
+                continue;
+            }
+            let current = Current::of(model).filter(|_| reads == [false, true]);
+            if let Some(track) = self.machines.iter_mut().find(|t| t.machine == machine) {
+                (track.by_signals, track.current) = (signalled, current);
+                track.reads_power |= reads[0] || current.is_some();
+                continue;
+            }
             let read = column(Channel::power_of(machine));
-            let amperes = column(Channel::current_of(machine)).filter(|_| read.is_none());
-            let current = amperes.and(Current::of(&self.station.machines[machine]));
+            let amperes = column(Channel::current_of(machine));
             let watts = current.zip(amperes).map(|(current, a)| current.all(a));
             let power = read.or(watts.as_deref());
-            let signals = [Channel::Running(machine), Channel::Loaded(machine)];
             let signalled = signals.iter().any(|&c| column(c).is_some());
             if power.is_none() && !signalled {
                 continue;
             }
-            let mut found = levels::of(&self.station.machines[machine], power.unwrap_or_default());
+            let mut found = levels::of(model, power.unwrap_or_default());
             if signalled {
                 found.from = LevelsFrom::Signals;
             }
-            match self
-                .machines
-                .iter_mut()
-                .find(|track| track.machine == machine)
-            {
-                Some(track) => {
-                    (track.by_signals, track.current) = (signalled, current);
-                    track.reads_power |= power.is_some();
-                }
-                None => {
-                    let model = &self.station.machines[machine];
-                    let mut track = MachineTrack::new(machine, model, found, signalled);
-                    (track.current, track.reads_power) = (current, power.is_some());
-                    self.machines.push(track);
-                }
-            }
+            let mut track = MachineTrack::new(machine, model, found, signalled);
+            (track.current, track.reads_power) = (current, power.is_some());
+            self.machines.push(track);
         }
-        self.by_pressure(times, &named, &column, rows);
-        for (&slot, column) in self.slots.iter().zip(&store.columns) {
-            if let Some(track) = self.tracks.get_mut(slot) {
-                let learned = learn(times, column.get(start));
-                let of = self.machines.iter().find(|m| m.channel() == track.channel);
+        self.by_pressure(has, starts);
+        for start in starts {
+            for (&channel, &learned) in start.channels.iter().zip(start.learned) {
+                let of = self.machines.iter().find(|m| m.channel() == channel);
                 let off = of.map(|machine| {
                     let watts = machine.states.levels().runs_w;
                     machine.current.map_or(watts, |c| c.amperes(watts))
                 });
-                track.learned(learned, rows, off);
+                let slot = self.slot(channel);
+                if let Some(track) = self.tracks.get_mut(slot) {
+                    track.learned(learned, off);
+                }
             }
         }
-        let first = times.first().copied().unwrap_or(0);
-        let gaps = self.slots.iter().filter_map(|&s| self.tracks.get(s));
-        let gaps: Vec<(Channel, i64)> = gaps.map(|t| (t.channel, t.gap())).collect();
-        self.air.begin(self.station, &self.machines, (&gaps, first));
-        let columns: Vec<&[f64]> = store.columns.iter().map(Vec::as_slice).collect();
-        let missing: Vec<bool> = columns
-            .iter()
-            .map(|c| c.iter().any(|v| v.is_nan()))
-            .collect();
-        self.reduce(&store.times, &columns, &missing);
     }
 
     /// Where nothing of any machine is logged, the pressure tells of one.
-    fn by_pressure<'c>(
-        &mut self,
-        times: &[i64],
-        named: &[Channel],
-        column: &dyn Fn(Channel) -> Option<&'c [f64]>,
-        rows: Learned,
-    ) {
-        let before = self.air.by_pressure.take();
+    fn by_pressure(&mut self, has: &dyn Fn(Channel) -> bool, starts: &[Start<'_>]) {
         let tells = |machine| {
             [
                 Channel::power_of(machine),
@@ -281,14 +141,22 @@ impl<'a> Sink<'a> {
             ]
         };
         let mut machines = 0..self.station.machines.len();
-        if machines.any(|machine| tells(machine).iter().any(|c| named.contains(c))) {
+        if machines.any(|machine| tells(machine).iter().any(|&c| has(c))) {
+            self.air.by_pressure = None;
             return;
         }
-        let followed = self.air.follows(named.iter().copied());
-        let Some(pressures) = followed.and_then(column) else {
+        let named = starts.iter().flat_map(|start| start.channels);
+        let followed = self.air.follows(named.copied());
+        let begins = |channel| {
+            let mut found = starts
+                .iter()
+                .filter_map(|s| Some((s.times, s.column(channel)?)));
+            found.next()
+        };
+        let Some((times, (pressures, learned))) = followed.and_then(begins) else {
             return;
         };
-        let gap = learn(times, Some(pressures)).gap.max(rows.gap);
+        let (before, gap) = (self.air.by_pressure.take(), learned.gap);
         let Some(found) = ByPressure::learn(self.station, times, pressures, gap, before.as_ref())
         else {
             self.air.turns_unseen = true;
@@ -306,7 +174,7 @@ impl<'a> Sink<'a> {
         self.air.by_pressure = Some(found);
     }
 
-    /// Rows whose file is known.
+    /// Rows whose columns are known.
     fn reduce(&mut self, times: &[i64], columns: &[&[f64]], missing: &[bool]) {
         let (Some(&first), Some(&end)) = (times.first(), times.last()) else {
             return;
@@ -378,10 +246,11 @@ impl<'a> Sink<'a> {
     }
 
     /// Everything was read.
-    pub(crate) fn finish(mut self) -> Result<Study, Vec<Problem>> {
+    pub(crate) fn finish(mut self, read: Told) -> Result<Study, Vec<Problem>> {
         if self.first.is_none() {
-            return Err(vec![self.nothing()]);
+            return Err(vec![nothing(&read)]);
         }
+        self.flush();
         for track in &self.tracks {
             track.tell_last_run(&mut self.list);
         }
@@ -409,7 +278,8 @@ impl<'a> Sink<'a> {
                 .map(|day| day.max)
                 .fold(f64::NEG_INFINITY, f64::max)
         };
-        let mut left_out: Vec<LeftOut> = self.list.kept;
+        let mut left_out: Vec<LeftOut> = read.left_out;
+        left_out.append(&mut self.list.kept);
         for told in &mut left_out {
             if let (Why::Stuck, Some(channel), Some(value)) = (told.why, told.channel, told.value)
                 && value >= greatest(channel)
@@ -420,21 +290,21 @@ impl<'a> Sink<'a> {
         }
         left_out.sort_by_key(|told| (told.from, told.to, told.channel, told.why));
         left_out.truncate(TOLD);
-        let read = whole::Read {
+        let seen = whole::Read {
             station: self.station,
             channels: &channels,
             pressures: &pressures,
             dew_points: &dew_points,
-            interval_s: self.sources.last().and_then(|s| s.interval_s),
+            interval_s: read.sources.last().and_then(|s| s.interval_s),
         };
-        let whole = whole::of(&read, self.machines, self.air.end());
+        let whole = whole::of(&seen, self.machines, self.air.end());
         Ok(Study {
             from: self.first.map(stamp),
             to: self.last.map(stamp),
-            rows: self.rows,
+            rows: read.rows,
             left_out,
-            left_out_total: self.list.total,
-            sources: self.sources,
+            left_out_total: read.left_out_total + self.list.total,
+            sources: read.sources,
             machines: whole.machines,
             station: whole.station,
             storage: whole.storage,
@@ -448,42 +318,71 @@ impl<'a> Sink<'a> {
             channels,
             pressures,
             dew_points,
-            rejected: self.rejected,
-            rejected_total: self.rejected_total,
+            rejected: read.rejected,
+            rejected_total: read.rejected_total,
         })
     }
 
-    fn nothing(&self) -> Problem {
-        let (line, what, hint) = match self.rejected.first() {
-            Some(first) => (
-                Some(first.line),
-                format!("no row can be used; the first: {}", first.problem),
-                first.hint.clone(),
-            ),
-            None if self.rows > 0 => (
-                None,
-                "no row lies in the time that is asked for".to_owned(),
-                "check from when to when".to_owned(),
-            ),
-            None => match self.sources.iter().find_map(|s| s.fault.as_deref()) {
-                Some(fault) => (
-                    None,
-                    format!("the file could not be read on after its header: {fault}"),
-                    "check that it was copied whole".to_owned(),
-                ),
-                None => (
-                    None,
-                    "there are no rows under the header".to_owned(),
-                    "check that the logger recorded, and that the file was copied whole".to_owned(),
-                ),
-            },
-        };
-        Problem {
-            line,
-            at: String::new(),
-            what,
-            hint: Some(hint),
+    /// What is held back belongs to the columns that rows had so far.
+    fn flush(&mut self) {
+        self.air
+            .flush(self.station, &mut self.calendar, &mut self.machines);
+    }
+}
+
+impl Taker for Sink<'_> {
+    fn columns(&mut self, channels: &[(Channel, i64)], gap: i64, starts: &[Start<'_>]) {
+        self.flush();
+        self.gap = gap;
+        self.learn(&|channel| channels.iter().any(|c| c.0 == channel), starts);
+        self.slots = channels.iter().map(|c| self.slot(c.0)).collect();
+        for (&(_, of_channel), &slot) in channels.iter().zip(&self.slots) {
+            if let Some(track) = self.tracks.get_mut(slot) {
+                track.joins(of_channel, gap);
+            }
         }
+        let first = starts.iter().filter_map(|s| s.times.first()).min();
+        let first = first.copied().or(self.last).unwrap_or(0);
+        self.air
+            .begin(self.station, &self.machines, (channels, first));
+    }
+
+    fn rows(&mut self, times: &[i64], columns: &[&[f64]], missing: &[bool]) {
+        self.reduce(times, columns, missing);
+    }
+}
+
+/// Why nothing can be studied.
+fn nothing(read: &Told) -> Problem {
+    let (line, what, hint) = match read.rejected.first() {
+        Some(first) => (
+            Some(first.line),
+            format!("no row can be used; the first: {}", first.problem),
+            first.hint.clone(),
+        ),
+        None if read.rows > 0 => (
+            None,
+            "no row lies in the time that is asked for".to_owned(),
+            "check from when to when".to_owned(),
+        ),
+        None => match read.sources.iter().find_map(|s| s.fault.as_deref()) {
+            Some(fault) => (
+                None,
+                format!("the file could not be read on after its header: {fault}"),
+                "check that it was copied whole".to_owned(),
+            ),
+            None => (
+                None,
+                "there are no rows under the header".to_owned(),
+                "check that the logger recorded, and that the file was copied whole".to_owned(),
+            ),
+        },
+    };
+    Problem {
+        line,
+        at: String::new(),
+        what,
+        hint: Some(hint),
     }
 }
 

@@ -16,7 +16,6 @@ fn signals(second: u32) -> String {
     format!("1,{}", u32::from(!loads(second)))
 }
 
-
 fn machine(study: &Study) -> &MachineDays {
     study.machines.first().expect("it is logged")
 }
@@ -46,13 +45,17 @@ fn rows_that_lack_the_signals_leave_the_state_as_it_was() {
 fn a_flow_that_few_rows_hold_is_measured_all_the_same() {
     let flow = |s: u32| format!("{:.2}", 3.0 + f64::from(s / 10 % 7) * 0.1);
     let power = |s: u32| if loads(s) { "33.4" } else { "9.2" };
-    let study = read(rows("time,K1.power [kW],MAIN.flow [m3/min]", 0..7201, |s| {
-        if s.is_multiple_of(10) {
-            format!("{},{}", power(s), flow(s))
-        } else {
-            format!("{},", power(s))
-        }
-    }));
+    let study = read(rows(
+        "time,K1.power [kW],MAIN.flow [m3/min]",
+        0..7201,
+        |s| {
+            if s.is_multiple_of(10) {
+                format!("{},{}", power(s), flow(s))
+            } else {
+                format!("{},", power(s))
+            }
+        },
+    ));
     let station = &study.station;
     assert!(station.measured);
     let mid = station.delivered_m3.expect("it is measured").mid;

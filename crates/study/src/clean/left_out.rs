@@ -16,7 +16,7 @@ pub enum Why {
     Gap,
     /// A row with the time of the row before.
     Repeat,
-    /// Rows that are not later than one before them: the clock was set back, or files overlap.
+    /// Rows that are not later than one before them: the clock was set back.
     ClockSetBack,
     /// A row whose time lies after that of the row that follows it, which fits the row before.
     TimeMisread,
@@ -24,6 +24,8 @@ pub enum Why {
     Stuck,
     /// The same, at the greatest value of the channel: the sensor stood at its end.
     Saturated,
+    /// Values of one channel that a file named before, which covers their time, holds too.
+    LoggedTwice,
 }
 
 impl Why {
@@ -37,6 +39,7 @@ impl Why {
             Self::TimeMisread => "time misread",
             Self::Stuck => "stuck",
             Self::Saturated => "saturated",
+            Self::LoggedTwice => "logged twice",
         }
     }
 }

@@ -8,7 +8,7 @@
 use super::left_out::{List, Why};
 use crate::read::batch::Batch;
 
-/// The order of rows of the whole log.
+/// The order of the rows of one file.
 #[derive(Debug, Default)]
 pub(crate) struct Order {
     /// The last time that was kept.
@@ -19,6 +19,19 @@ pub(crate) struct Order {
 }
 
 impl Order {
+    /// Of rows that must come after this time.
+    pub(crate) fn after(last: Option<i64>) -> Self {
+        Self {
+            last,
+            ..Self::default()
+        }
+    }
+
+    /// Whether a row is held.
+    pub(crate) fn holds(&self) -> bool {
+        self.held.is_some()
+    }
+
     /// Leaves in a batch the rows that are in order and inside the limits; the last is held.
     /// Afterwards the first row of the batch is a row like the others.
     pub(crate) fn take(&mut self, batch: &mut Batch, limits: (i64, i64), list: &mut List) {

@@ -56,6 +56,41 @@ impl Batch {
         }
     }
 
+    /// Without any row, the free one neither, for so many columns.
+    pub(crate) fn empty(width: usize) -> Self {
+        let mut batch = Self::default();
+        batch.clear(width);
+        batch.times.clear();
+        batch
+    }
+
+    /// One row, without a free one.
+    pub(crate) fn of_row(time: i64, values: &[f64]) -> Self {
+        let mut batch = Self::empty(values.len());
+        batch.times.push(time);
+        for (column, &value) in values.iter().enumerate() {
+            if let Some(cell) = batch.column_mut(column).first_mut() {
+                *cell = value;
+            }
+        }
+        batch.missing = values.iter().map(|v| v.is_nan()).collect();
+        batch
+    }
+
+    /// Adds the rows of another batch of as many columns, the free one included.
+    pub(crate) fn append(&mut self, other: &Self) {
+        let start = self.rows();
+        self.space(start + other.rows());
+        self.times.extend_from_slice(&other.times);
+        for column in 0..self.width.min(other.width) {
+            let to = self.column_mut(column).get_mut(start..).unwrap_or_default();
+            to.copy_from_slice(other.column(column));
+        }
+        for (missing, more) in self.missing.iter_mut().zip(&other.missing) {
+            *missing |= more;
+        }
+    }
+
     /// Rows, the free one included.
     pub(crate) fn rows(&self) -> usize {
         self.times.len()

@@ -3,6 +3,8 @@
 //! Must not know: columns, cells.
 
 use std::io::{self, BufReader, Read};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 /// A line may not be longer.
 pub(crate) const LONGEST_LINE: usize = 1 << 20;
@@ -18,7 +20,8 @@ pub(crate) struct Feed {
     ended: bool,
     /// Why it could not be read on.
     fault: Option<String>,
-    given: u64,
+    /// Bytes that were read of all files, as they lie on the disk.
+    bytes: Arc<AtomicU64>,
 }
 
 /// Some whole lines; what stands behind `length` is padding.
@@ -28,9 +31,24 @@ pub(crate) struct Block {
     pub(crate) length: usize,
 }
 
+impl Block {
+    /// The whole lines at the start of a text.
+    pub(crate) fn of(text: &[u8]) -> Self {
+        let length = memchr::memrchr(b'\n', text).map_or(0, |end| end + 1);
+        let mut bytes = text.get(..length).unwrap_or_default().to_vec();
+        bytes.resize(length + PADDING, 0);
+        Self { bytes, length }
+    }
+}
+
 impl Feed {
-    /// Looks at the first bytes, and unpacks if they are those of a packed file.
-    pub(crate) fn open(mut input: Box<dyn Read + Send>) -> Self {
+    /// Looks at the first bytes, and unpacks if they are those of a packed file. What is read is
+    /// counted.
+    pub(crate) fn open(input: Box<dyn Read + Send>, bytes: Arc<AtomicU64>) -> Self {
+        let mut input = Counted {
+            input,
+            bytes: Arc::clone(&bytes),
+        };
         let mut start = Vec::new();
         let fault = input
             .by_ref()
@@ -50,7 +68,7 @@ impl Feed {
             at: 0,
             ended: fault.is_some(),
             fault,
-            given: 0,
+            bytes,
         }
     }
 
@@ -62,7 +80,6 @@ impl Feed {
     /// Gives up the first bytes of what is held.
     pub(crate) fn skip(&mut self, bytes: usize) {
         self.at += bytes;
-        self.given += bytes as u64;
     }
 
     pub(crate) fn ended(&self) -> bool {
@@ -73,9 +90,9 @@ impl Feed {
         self.fault.as_deref()
     }
 
-    /// How many bytes were given out.
-    pub(crate) fn given(&self) -> u64 {
-        self.given
+    /// How many bytes were read of all files.
+    pub(crate) fn bytes(&self) -> u64 {
+        self.bytes.load(Ordering::Relaxed)
     }
 
     /// Holds so many bytes, or all that there are.
@@ -136,13 +153,11 @@ impl Feed {
             let all = block.bytes.get(..filled).unwrap_or_default();
             if self.ended && self.held().is_empty() {
                 block.length = filled;
-                self.given += filled as u64;
                 self.close(block);
                 return filled > 0;
             }
             if let Some(end) = memchr::memrchr(b'\n', all) {
                 block.length = end + 1;
-                self.given += block.length as u64;
                 self.give_back(block.bytes.get(end + 1..filled).unwrap_or_default());
                 return true;
             }
@@ -194,6 +209,20 @@ fn read_some(input: &mut dyn Read, into: &mut [u8]) -> io::Result<usize> {
             Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
             read => return read,
         }
+    }
+}
+
+/// Counts what is read.
+struct Counted {
+    input: Box<dyn Read + Send>,
+    bytes: Arc<AtomicU64>,
+}
+
+impl Read for Counted {
+    fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
+        let read = self.input.read(into)?;
+        self.bytes.fetch_add(read as u64, Ordering::Relaxed);
+        Ok(read)
     }
 }
 

@@ -1,43 +1,77 @@
 //! From bytes to rows: what a logger wrote, whatever its separator, decimal mark and dates.
 //!
 //! The first lines show how the file is written; then its blocks are parsed on every core and
-//! handed on in order. A table needs no parsing, only times and units.
+//! handed on in order. A table needs no parsing, only times and units. The rows of several files
+//! are handed on in the order of time, those of one time as one.
 //!
 //! Must not know: what is done with the rows.
 
+mod account;
 pub(crate) mod batch;
 pub mod dates;
 mod feed;
 pub(crate) mod header;
+mod join;
 mod layout;
 mod number;
 mod rows;
 mod stream;
 pub mod table;
+mod text;
 mod time;
+mod together;
 mod written;
+
+use std::sync::Arc;
+use std::sync::atomic::AtomicU64;
 
 use station::file::problem::Problem;
 use station::model::Station;
 
+use self::account::Alone;
+pub(crate) use self::account::Told;
 use self::batch::Batch;
-use self::dates::{DatesTold, Search};
-use self::feed::{Block, Feed, LONGEST_LINE};
-use self::header::{Column, Role};
-use self::layout::whole;
+use self::feed::Feed;
+use self::header::Column;
 pub(crate) use self::rows::Plan;
-use self::rows::Rows;
+use self::table::TableFile;
+use self::text::Text;
+use crate::channel::Channel;
+use crate::clean::learn::Learned;
 use crate::figures::SourceRead;
-use crate::options::{LogHolds, LogOptions, LogSource};
+use crate::options::{LogHolds, LogOptions, LogSource, Opens};
 
-/// So much is looked at to see how a file is written.
-const LOOKED_AT: usize = 1 << 16;
-/// So much is looked at where the order of the dates is not shown earlier.
-const LOOKED_AT_FOR_DATES: usize = 64 << 20;
-
-/// Where the rows of files go, in their order.
+/// Where the rows of all files go, in the order of time.
 pub(crate) trait Taker: Send {
-    /// A file begins, whose header stands on this line; 0 where it has none.
+    /// From here on rows have these columns, each with the longest time between two of its values
+    /// that is no gap, µs; between two rows it is `gap`. Files begin whose first rows are `starts`,
+    /// to be learned from.
+    fn columns(&mut self, channels: &[(Channel, i64)], gap: i64, starts: &[Start<'_>]);
+    /// The next rows: times that rise, the values of each column, and whether some are missing.
+    fn rows(&mut self, times: &[i64], columns: &[&[f64]], missing: &[bool]);
+}
+
+/// The first rows of a file; they are handed on too.
+#[derive(Debug)]
+pub(crate) struct Start<'a> {
+    pub(crate) channels: &'a [Channel],
+    pub(crate) times: &'a [i64],
+    pub(crate) columns: Vec<&'a [f64]>,
+    /// What each of them teaches.
+    pub(crate) learned: &'a [Learned],
+}
+
+impl<'a> Start<'a> {
+    /// A column and what it teaches.
+    pub(crate) fn column(&self, channel: Channel) -> Option<(&'a [f64], Learned)> {
+        let at = self.channels.iter().position(|&c| c == channel)?;
+        Some((self.columns.get(at)?, *self.learned.get(at)?))
+    }
+}
+
+/// Where the rows of one file go, as they were read.
+trait Batches: Send {
+    /// The file begins, whose header stands on this line; 0 where it has none.
     fn begin(&mut self, plan: &Plan, read: SourceRead, header_line: u64);
     /// Its next rows.
     fn take(&mut self, batch: &mut Batch);
@@ -45,27 +79,33 @@ pub(crate) trait Taker: Send {
     fn end(&mut self, fault: Option<String>);
 }
 
-/// Reads files into the taker, one after another.
+/// Reads files into the taker.
+///
+/// # Errors
+/// Every problem of every file that makes it unusable, with its name if there are several.
 pub(crate) fn sources(
     sources: impl IntoIterator<Item = LogSource>,
     station: &Station,
     options: &LogOptions<'_>,
     taker: &mut dyn Taker,
-) -> Result<(), Vec<Problem>> {
-    let mut sources = sources.into_iter().peekable();
-    let mut several = false;
-    while let Some(one) = sources.next() {
-        several |= sources.peek().is_some();
-        let name = one.name.clone();
-        source(one, station, options, taker).map_err(|problems| {
-            if several {
-                named(&name, problems)
-            } else {
-                problems
-            }
-        })?;
-    }
-    Ok(())
+) -> Result<Told, Vec<Problem>> {
+    let reading = Reading {
+        station,
+        options,
+        bytes: Arc::default(),
+    };
+    let mut sources = sources.into_iter();
+    let (Some(first), second) = (sources.next(), sources.next()) else {
+        return Ok(Told::default());
+    };
+    let Some(second) = second else {
+        let mut alone = Alone::new(options, taker);
+        let file = reading.open(first.name, opened(first.opens)?)?;
+        file.read(station, options, &mut alone)?;
+        return Ok(alone.told());
+    };
+    let all = [first, second].into_iter().chain(sources);
+    together::read(&reading, all, taker)
 }
 
 /// The problems, each with the name of its file.
@@ -79,19 +119,67 @@ pub(crate) fn named(name: &str, mut problems: Vec<Problem>) -> Vec<Problem> {
     problems
 }
 
-/// Reads one file into the taker.
-fn source(
-    source: LogSource,
-    station: &Station,
-    options: &LogOptions<'_>,
-    taker: &mut dyn Taker,
-) -> Result<(), Vec<Problem>> {
-    match source.holds {
-        LogHolds::Text(bytes) => {
-            let feed = Feed::open(bytes);
-            text(source.name, feed, station, options, taker)
+/// How files are read, and how much of them was.
+struct Reading<'a> {
+    station: &'a Station,
+    options: &'a LogOptions<'a>,
+    /// Bytes of all files.
+    bytes: Arc<AtomicU64>,
+}
+
+impl Reading<'_> {
+    /// Opens a file up to its first rows.
+    fn open(&self, name: String, holds: LogHolds) -> Result<Opened, Vec<Problem>> {
+        let bytes = Arc::clone(&self.bytes);
+        Ok(match holds {
+            LogHolds::Columns(table) => {
+                let file = TableFile::open(name, table, bytes, self.station, self.options)?;
+                Opened::Table(Box::new(file))
+            }
+            LogHolds::Text(text) => {
+                let feed = Feed::open(text, bytes);
+                let file = Text::open(name, feed, self.station, self.options)?;
+                Opened::Text(Box::new(file))
+            }
+        })
+    }
+}
+
+/// A file that was opened, and its columns found.
+enum Opened {
+    Text(Box<Text>),
+    Table(Box<TableFile>),
+}
+
+impl Opened {
+    /// The earliest time among the first rows, which may be all that is read of the file.
+    fn first(&mut self, station: &Station, all: bool) -> Option<i64> {
+        match self {
+            Self::Text(text) => text.first(station),
+            Self::Table(table) => table.first(station, all),
         }
-        LogHolds::Columns(table) => table::read(source.name, table, station, options, taker),
+    }
+
+    fn read(
+        self,
+        station: &Station,
+        options: &LogOptions<'_>,
+        to: &mut dyn Batches,
+    ) -> Result<(), Vec<Problem>> {
+        match self {
+            Self::Text(text) => {
+                text.read(station, options, to);
+                Ok(())
+            }
+            Self::Table(table) => table.read(station, options, to),
+        }
+    }
+}
+
+fn opened(opens: Opens) -> Result<LogHolds, Vec<Problem>> {
+    match opens {
+        Opens::Once(holds) => Ok(holds),
+        Opens::Anew(open) => open().map_err(|problem| vec![problem]),
     }
 }
 
@@ -101,158 +189,8 @@ pub(crate) fn columns(
     station: &Station,
     options: &LogOptions<'_>,
 ) -> Result<Vec<Column>, Vec<Problem>> {
-    match source.holds {
-        LogHolds::Text(bytes) => Ok(header(&mut Feed::open(bytes), station, options)?.0),
+    match opened(source.opens)? {
+        LogHolds::Text(bytes) => text::columns(Feed::open(bytes, Arc::default()), station, options),
         LogHolds::Columns(table) => table::columns(table.as_ref(), station, options),
-    }
-}
-
-fn text(
-    name: String,
-    mut feed: Feed,
-    station: &Station,
-    options: &LogOptions<'_>,
-    taker: &mut dyn Taker,
-) -> Result<(), Vec<Problem>> {
-    let one = |problem| vec![problem];
-    let (columns, line, separator) = header(&mut feed, station, options)?;
-    let told = dates(&mut feed, &columns, line, separator, options).map_err(one)?;
-    let rows = feed.held().split(|&b| b == b'\n').take(1000);
-    let decimal_comma = separator != b',' && layout::decimal_comma(rows, separator);
-    let plan = Plan {
-        columns,
-        separator,
-        mark: if decimal_comma { b',' } else { b'.' },
-        order: told.order,
-        careful: false,
-    };
-    let read = SourceRead {
-        name,
-        separator: Some(char::from(separator)),
-        decimal_comma,
-        dates: Some(told),
-        interval_s: None,
-        columns_left_out: plan.left_out(),
-        fault: None,
-    };
-    taker.begin(&plan, read, line);
-    let fill = |block: &mut Block| {
-        let filled = feed.fill(block, options.block);
-        if let (true, Some(progress)) = (filled, options.progress) {
-            progress(feed.given());
-        }
-        filled
-    };
-    let parser = || {
-        let mut rows = Rows::new(&plan, station.site.time_zone.clone());
-        move |block: &Block, batch: &mut Batch| rows.block(block, batch)
-    };
-    stream::stream(fill, parser, options.workers, taker);
-    taker.end(feed.fault().map(str::to_owned));
-    Ok(())
-}
-
-/// Reads the header off the feed: the columns, its line, the separator.
-fn header(
-    feed: &mut Feed,
-    station: &Station,
-    options: &LogOptions<'_>,
-) -> Result<(Vec<Column>, u64, u8), Vec<Problem>> {
-    feed.hold(LOOKED_AT);
-    if feed.held().starts_with(b"\xEF\xBB\xBF") {
-        feed.skip(3);
-    }
-    let mut line = 1;
-    loop {
-        let end = memchr::memchr(b'\n', feed.held());
-        if end.is_none() && !feed.ended() {
-            if feed.held().len() > LONGEST_LINE {
-                return Err(vec![whole(
-                    "the first line is longer than 1 MiB",
-                    "check that this is a log",
-                )]);
-            }
-            feed.hold(2 * feed.held().len());
-            continue;
-        }
-        let held = feed.held();
-        let text = held.get(..end.unwrap_or(held.len())).unwrap_or_default();
-        if !text.trim_ascii().is_empty() {
-            if let Some(problem) = layout::no_text(held) {
-                return Err(vec![problem]);
-            }
-            let text = text.strip_suffix(b"\r").unwrap_or(text);
-            let separator = layout::separator(text);
-            let cells = layout::cells(text, separator).ok_or_else(|| {
-                vec![Problem {
-                    line: Some(line),
-                    at: "header".to_owned(),
-                    what: "a quote is not closed, or text follows it".to_owned(),
-                    hint: Some("write a quote inside quotes twice".to_owned()),
-                }]
-            })?;
-            let cells: Vec<String> = cells
-                .iter()
-                .map(|cell| String::from_utf8_lossy(cell).into_owned())
-                .collect();
-            let columns = header::columns(&cells, Some(line), station, &options.map)?;
-            feed.skip(end.map_or(held.len(), |end| end + 1));
-            return Ok((columns, line, separator));
-        }
-        let Some(end) = end else {
-            return Err(vec![match feed.fault() {
-                Some(fault) => whole(
-                    format!("the file cannot be read: {fault}"),
-                    "check that it is whole and may be read",
-                ),
-                None => whole(
-                    "the file is empty",
-                    "its first line names the columns: `time,K1.power [kW]`",
-                ),
-            }]);
-        };
-        feed.skip(end + 1);
-        line += 1;
-    }
-}
-
-/// The order of the dates, shown by the rows that are held; more are held as long as it is not.
-fn dates(
-    feed: &mut Feed,
-    columns: &[Column],
-    header_line: u64,
-    separator: u8,
-    options: &LogOptions<'_>,
-) -> Result<DatesTold, Problem> {
-    let time_at = columns
-        .iter()
-        .position(|c| c.role == Role::Time)
-        .unwrap_or(0);
-    let mut search = Search::default();
-    let (mut at, mut line) = (0, header_line);
-    loop {
-        let held = feed.held();
-        let mut found = false;
-        while let Some(rest) = held.get(at..).filter(|rest| !rest.is_empty() && !found) {
-            let end = memchr::memchr(b'\n', rest);
-            if end.is_none() && !feed.ended() {
-                break;
-            }
-            let end = end.unwrap_or(rest.len());
-            let text = rest.get(..end).unwrap_or_default();
-            line += 1;
-            at += end + 1;
-            if !text.trim_ascii().is_empty()
-                && let Some(cell) =
-                    layout::cells(text, separator).and_then(|c| c.into_iter().nth(time_at))
-            {
-                found = search.look(line, &cell);
-            }
-        }
-        let enough = held.len() >= LOOKED_AT_FOR_DATES || options.dates.is_some();
-        if found || feed.ended() || enough {
-            return search.settle(options.dates, feed.ended());
-        }
-        feed.hold((2 * held.len()).clamp(LOOKED_AT, LOOKED_AT_FOR_DATES));
     }
 }

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
 use std::thread;
 
-use super::Taker;
+use super::Batches;
 use super::batch::Batch;
 
 /// So many blocks wait at most for one before them.
@@ -33,7 +33,7 @@ pub(super) fn stream<Block, Parse>(
     fill: impl FnMut(&mut Block) -> bool + Send,
     parser: impl Fn() -> Parse + Sync,
     workers: Option<usize>,
-    taker: &mut dyn Taker,
+    to: &mut dyn Batches,
 ) where
     Block: Default,
     Parse: FnMut(&Block, &mut Batch),
@@ -43,7 +43,7 @@ pub(super) fn stream<Block, Parse>(
     let fill = Mutex::new((fill, 0_u64));
     let waiting = Mutex::new(Waiting::default());
     let handed = Condvar::new();
-    let taker = Mutex::new(taker);
+    let to = Mutex::new(to);
     let work = || {
         let mut parse = parser();
         let mut block = Block::default();
@@ -66,8 +66,8 @@ pub(super) fn stream<Block, Parse>(
             }
             drop(queue);
             // If another thread hands on at this moment, it or a later one finds this block too.
-            if let Ok(mut taker) = taker.try_lock() {
-                hand_on(*taker, &waiting, &handed);
+            if let Ok(mut to) = to.try_lock() {
+                hand_on(*to, &waiting, &handed);
             }
         }
     };
@@ -77,10 +77,10 @@ pub(super) fn stream<Block, Parse>(
         }
         work();
     });
-    hand_on(*lock(&taker), &waiting, &handed);
+    hand_on(*lock(&to), &waiting, &handed);
 }
 
-fn hand_on(taker: &mut dyn Taker, waiting: &Mutex<Waiting>, handed: &Condvar) {
+fn hand_on(to: &mut dyn Batches, waiting: &Mutex<Waiting>, handed: &Condvar) {
     loop {
         let mut queue = lock(waiting);
         let next = queue.next;
@@ -88,7 +88,7 @@ fn hand_on(taker: &mut dyn Taker, waiting: &Mutex<Waiting>, handed: &Condvar) {
             return;
         };
         drop(queue);
-        taker.take(&mut batch);
+        to.take(&mut batch);
         let mut queue = lock(waiting);
         queue.next += 1;
         queue.spare.push(batch);

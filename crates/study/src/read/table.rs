@@ -7,6 +7,8 @@
 
 use std::collections::VecDeque;
 use std::fmt;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 use jiff::tz::TimeZone;
 use station::file::problem::Problem;
@@ -20,7 +22,7 @@ use super::layout::decimal_comma;
 use super::rows::{Plan, Scale, no_time, number, outside};
 use super::stream::stream;
 use super::time::{Read, Refused, Times};
-use super::{Taker, written};
+use super::{Batches, written};
 use crate::figures::SourceRead;
 use crate::options::LogOptions;
 
@@ -238,97 +240,164 @@ impl Start {
     }
 }
 
-/// Reads a table into the taker.
-pub(super) fn read(
+/// A table whose columns are known.
+pub(super) struct TableFile {
     name: String,
-    mut table: Box<dyn Table>,
-    station: &Station,
-    options: &LogOptions<'_>,
-    taker: &mut dyn Taker,
-) -> Result<(), Vec<Problem>> {
-    let columns = columns(table.as_ref(), station, options)?;
-    let held = table.columns();
-    let wanted: Vec<usize> = (0..columns.len())
-        .filter(|&at| columns.get(at).is_some_and(|c| c.role != Role::LeftOut))
-        .collect();
-    table.choose(&wanted);
-    let role = |place: usize| wanted.get(place).and_then(|&at| columns.get(at));
-    let holds = |place: usize| {
-        let held = wanted.get(place).and_then(|&at| held.get(at));
-        held.map(|column| &column.holds)
-    };
-    let time_at = (0..wanted.len())
-        .find(|&place| role(place).is_some_and(|c| c.role == Role::Time))
-        .unwrap_or(0);
-    let mut start = Start::default();
-    let dates = match holds(time_at) {
-        Some(Holds::Text) => {
-            let told = start.dates(table.as_mut(), time_at, options.dates);
-            Some(told.map_err(|problem| vec![problem])?)
-        }
-        _ => None,
-    };
-    let texts: Vec<usize> = (0..wanted.len())
-        .filter(|&place| place != time_at && holds(place) == Some(&Holds::Text))
-        .collect();
-    if !texts.is_empty() && start.held.is_empty() {
-        start.more(table.as_mut());
+    table: Box<dyn Table>,
+    columns: Vec<Column>,
+    held: Vec<TableColumn>,
+    start: Start,
+    dates: Option<DateOrder>,
+    /// Bytes that were read of all files, and of this one.
+    bytes: (Arc<AtomicU64>, u64),
+}
+
+/// Which of its columns are read, and what the first rows tell of them.
+struct Chosen {
+    plan: Plan,
+    time_at: usize,
+    /// Whether times are those of the clock on the wall.
+    local: bool,
+    dates: Option<DatesTold>,
+}
+
+impl TableFile {
+    pub(super) fn open(
+        name: String,
+        table: Box<dyn Table>,
+        bytes: Arc<AtomicU64>,
+        station: &Station,
+        options: &LogOptions<'_>,
+    ) -> Result<Self, Vec<Problem>> {
+        let columns = columns(table.as_ref(), station, options)?;
+        Ok(Self {
+            name,
+            columns,
+            held: table.columns(),
+            table,
+            start: Start::default(),
+            dates: options.dates,
+            bytes: (bytes, 0),
+        })
     }
-    let first = start.held.front().map(|rows| rows.columns.as_slice());
-    let cells = texts.iter().filter_map(|&place| first?.get(place));
-    let cells = cells.filter_map(|cells| match cells {
-        Cells::Text(text) => Some(text.iter().take(1000)),
-        _ => None,
-    });
-    let comma = decimal_comma(cells.flatten(), 0);
-    let as_written: Vec<Column> = wanted
-        .iter()
-        .filter_map(|&at| columns.get(at).cloned())
-        .collect();
-    let left_out: Vec<String> = columns
-        .iter()
-        .filter(|c| c.role == Role::LeftOut && !OF_CONVERTED.contains(&c.header.as_str()))
-        .map(|c| c.header.clone())
-        .collect();
-    let plan = Plan {
-        columns: as_written,
-        separator: 0,
-        mark: if comma { b',' } else { b'.' },
-        order: dates.as_ref().map_or(DateOrder::YearFirst, |d| d.order),
-        careful: false,
-    };
-    let local = holds(time_at) != Some(&Holds::Moments);
-    let told = SourceRead {
-        name,
-        separator: None,
-        decimal_comma: comma,
-        dates,
-        interval_s: None,
-        columns_left_out: left_out,
-        fault: None,
-    };
-    taker.begin(&plan, told, 0);
-    let fill = |rows: &mut TableRows| {
-        let more = match start.held.pop_front() {
-            Some(held) => {
-                *rows = held;
-                true
-            }
-            None => start.next(table.as_mut(), rows),
+
+    /// Chooses columns and looks at the first rows.
+    fn choose(&mut self, wants: impl Fn(&Role) -> bool) -> Result<Chosen, Problem> {
+        let wanted: Vec<usize> = (0..self.columns.len())
+            .filter(|&at| self.columns.get(at).is_some_and(|c| wants(&c.role)))
+            .collect();
+        self.table.choose(&wanted);
+        let role = |place: usize| wanted.get(place).and_then(|&at| self.columns.get(at));
+        let holds = |place: usize| {
+            let held = wanted.get(place).and_then(|&at| self.held.get(at));
+            held.map(|column| &column.holds)
         };
-        if let (true, Some(progress)) = (more, options.progress) {
-            progress(rows.bytes);
+        let time_at = (0..wanted.len())
+            .find(|&place| role(place).is_some_and(|c| c.role == Role::Time))
+            .unwrap_or(0);
+        let dates = match holds(time_at) {
+            Some(Holds::Text) => {
+                let table = self.table.as_mut();
+                Some(self.start.dates(table, time_at, self.dates)?)
+            }
+            _ => None,
+        };
+        let texts: Vec<usize> = (0..wanted.len())
+            .filter(|&place| place != time_at && holds(place) == Some(&Holds::Text))
+            .collect();
+        if !texts.is_empty() && self.start.held.is_empty() {
+            self.start.more(self.table.as_mut());
         }
-        more
-    };
-    let zone = &station.site.time_zone;
-    let parser = || {
-        let mut rows = Rows::new(&plan, time_at, local, zone.clone());
-        move |block: &TableRows, batch: &mut Batch| rows.block(block, batch)
-    };
-    stream(fill, parser, options.workers, taker);
-    taker.end(start.fault);
-    Ok(())
+        let first = self.start.held.front().map(|rows| rows.columns.as_slice());
+        let cells = texts.iter().filter_map(|&place| first?.get(place));
+        let cells = cells.filter_map(|cells| match cells {
+            Cells::Text(text) => Some(text.iter().take(1000)),
+            _ => None,
+        });
+        let comma = decimal_comma(cells.flatten(), 0);
+        let as_written = wanted
+            .iter()
+            .filter_map(|&at| self.columns.get(at).cloned());
+        Ok(Chosen {
+            plan: Plan {
+                columns: as_written.collect(),
+                separator: 0,
+                mark: if comma { b',' } else { b'.' },
+                order: dates.as_ref().map_or(DateOrder::YearFirst, |d| d.order),
+                careful: false,
+            },
+            time_at,
+            local: holds(time_at) != Some(&Holds::Moments),
+            dates,
+        })
+    }
+
+    /// The earliest time among the first rows; `None` if none of them has one. Unless all is to be
+    /// read after, only the times are unpacked.
+    pub(super) fn first(&mut self, station: &Station, all: bool) -> Option<i64> {
+        let wants = |role: &Role| match role {
+            Role::Time => true,
+            Role::Value(_) => all,
+            Role::LeftOut => false,
+        };
+        let chosen = self.choose(wants).ok()?;
+        if self.start.held.is_empty() {
+            self.start.more(self.table.as_mut());
+        }
+        let mut batch = Batch::default();
+        let zone = station.site.time_zone.clone();
+        Rows::new(&chosen, zone).block(self.start.held.front()?, &mut batch);
+        batch.times.get(1..)?.iter().copied().min()
+    }
+
+    /// Reads the rows.
+    pub(super) fn read(
+        mut self,
+        station: &Station,
+        options: &LogOptions<'_>,
+        to: &mut dyn Batches,
+    ) -> Result<(), Vec<Problem>> {
+        let chosen = self.choose(|role| *role != Role::LeftOut);
+        let mut chosen = chosen.map_err(|problem| vec![problem])?;
+        let left_out = self
+            .columns
+            .iter()
+            .filter(|c| c.role == Role::LeftOut && !OF_CONVERTED.contains(&c.header.as_str()));
+        let told = SourceRead {
+            decimal_comma: chosen.plan.mark == b',',
+            dates: chosen.dates.take(),
+            columns_left_out: left_out.map(|c| c.header.clone()).collect(),
+            ..SourceRead::unread(std::mem::take(&mut self.name))
+        };
+        to.begin(&chosen.plan, told, 0);
+        let fill = |rows: &mut TableRows| {
+            let more = match self.start.held.pop_front() {
+                Some(held) => {
+                    *rows = held;
+                    true
+                }
+                None => self.start.next(self.table.as_mut(), rows),
+            };
+            if more {
+                let (all, here) = &mut self.bytes;
+                let fresh = rows.bytes.saturating_sub(*here);
+                *here += fresh;
+                let so_far = all.fetch_add(fresh, Ordering::Relaxed) + fresh;
+                if let Some(progress) = options.progress {
+                    progress(so_far);
+                }
+            }
+            more
+        };
+        let zone = &station.site.time_zone;
+        let parser = || {
+            let mut rows = Rows::new(&chosen, zone.clone());
+            move |block: &TableRows, batch: &mut Batch| rows.block(block, batch)
+        };
+        stream(fill, parser, options.workers, to);
+        to.end(self.start.fault);
+        Ok(())
+    }
 }
 
 /// A time that a log cannot have: 1 January 2200, µs.
@@ -345,12 +414,12 @@ struct Rows<'a> {
 }
 
 impl<'a> Rows<'a> {
-    fn new(plan: &'a Plan, time_at: usize, local: bool, zone: TimeZone) -> Self {
+    fn new(chosen: &'a Chosen, zone: TimeZone) -> Self {
         Self {
-            plan,
-            time_at,
-            local,
-            times: Times::new(zone, plan.order),
+            plan: &chosen.plan,
+            time_at: chosen.time_at,
+            local: chosen.local,
+            times: Times::new(zone, chosen.plan.order),
             kept: Vec::new(),
         }
     }

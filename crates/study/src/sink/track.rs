@@ -165,14 +165,18 @@ impl Track {
         self.gap
     }
 
-    /// What the start of a file teaches about it; `off` is the power up to which a machine is off.
-    pub(crate) fn learned(&mut self, own: Learned, rows: Learned, off: Option<f64>) {
-        self.gap = own.gap.max(rows.gap);
-        self.shares = self.gap == rows.gap;
+    /// What the start of a file teaches about it; `off` is the value up to which a machine is off.
+    pub(crate) fn learned(&mut self, own: Learned, off: Option<f64>) {
         self.rule = (!self.channel.may_stand_still()).then_some(Rule {
             rows: own.flat,
             off: off.unwrap_or(f64::NEG_INFINITY),
         });
+    }
+
+    /// The longest times that are no gap, µs: between two of its values, and between two rows.
+    pub(crate) fn joins(&mut self, gap: i64, rows: i64) {
+        self.gap = gap;
+        self.shares = gap == rows;
     }
 
     /// Takes the rows of a batch; `last` is the time of the row before them.
