@@ -8,7 +8,8 @@
 //!   or stood at their end; everything that it leaves out is told;
 //! - `reduce` makes the figures of each local day, all at once in one pass.
 //!
-//! Or its rows, put in order, are handed on as they are: [`pass_log`].
+//! Or its rows, put in order, are handed on as they are: [`pass_log`]; or rounds are taken off it, for
+//! the judging of rounds: [`read_looks`].
 //!
 //! The figures do not depend on how the bytes were cut into blocks or on how many cores worked: the
 //! blocks are put back in order, and every sum is taken row by row.
@@ -21,6 +22,7 @@ mod clean;
 mod figures;
 mod findings;
 mod forward;
+mod looks;
 mod options;
 mod pass;
 pub mod read;
@@ -38,6 +40,7 @@ pub use figures::{
     LeakageMethod, Levels, LevelsFrom, MachineDay, MachineDays, MachineHour, MachineTotals, Period,
     Pressures, RejectedCell, STATES, SourceRead, State, StationFigures, Storage, Study, plain,
 };
+pub use looks::{Beside, Looks, read_looks};
 pub use options::{LogHolds, LogOptions, LogSource};
 pub use pass::{LogColumn, LogRows, Passed, log_columns, pass_log};
 pub use read::dates::DateOrder;

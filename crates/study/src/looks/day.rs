@@ -1,0 +1,300 @@
+//! The looks of one local day: the moment that says most, and one for each machine that it leaves
+//! out.
+//!
+//! Must not know: rows.
+
+use station::model::{Asset, Station};
+use station::point::{Point, PointId};
+use station::round::{Reading, Round, Value};
+
+use super::machines::Machines;
+use super::window::{Alike, Window};
+use super::{place, take};
+use crate::channel::Channel;
+use crate::clean::left_out::stamp;
+use crate::figures::State;
+
+/// Sensors need so long after a machine has loaded or unloaded, s (common practice, no source).
+const SETTLED_S: f64 = 60.0;
+/// Power and pressure so long.
+const QUICK_S: f64 = 15.0;
+/// Coolers and oil need so long after a rest, µs (common practice, no source).
+pub(super) const WARM: i64 = 45 * 60 * 1_000_000;
+/// What a load that changes takes off the worth of a moment.
+const UNSTEADY: f64 = 2.0;
+/// What a moment without settled temperatures is worth beside one with.
+const COOL: f64 = 0.2;
+
+/// A moment that can be looked at.
+#[derive(Debug, Clone)]
+struct Moment {
+    worth: f64,
+    /// Machines on load whose temperatures can be judged.
+    shown: Vec<usize>,
+    round: Round,
+}
+
+/// The best moments of a day so far.
+#[derive(Debug, Default)]
+pub(super) struct Best {
+    of_all: Option<Moment>,
+    /// The best at which each machine is shown.
+    of_each: Vec<Option<Moment>>,
+}
+
+/// What a moment is made of.
+pub(super) struct View<'a> {
+    pub(super) station: &'a Station,
+    pub(super) channels: &'a [Channel],
+    pub(super) machines: &'a Machines,
+    pub(super) window: &'a Window,
+}
+
+impl Best {
+    /// A minute has passed: is this moment better than those before?
+    pub(super) fn look(&mut self, view: &View<'_>) {
+        self.of_each
+            .resize_with(view.station.machines.len(), || None);
+        let Some(time) = view.window.newest() else {
+            return;
+        };
+        let tells_states = view.machines.list.iter().any(super::motion::Motion::told);
+        if !tells_states {
+            if self.of_all.is_none() {
+                self.of_all = view.without_states(time);
+            }
+            return;
+        }
+        let Some((worth, alike, shown)) = view.best_alike(time) else {
+            return;
+        };
+        let beats = |old: &Option<Moment>| old.as_ref().is_none_or(|old| old.worth < worth);
+        let new_of_all = beats(&self.of_all);
+        let new_of_each: Vec<usize> = shown
+            .iter()
+            .copied()
+            .filter(|&i| self.of_each.get(i).is_some_and(beats))
+            .collect();
+        if !new_of_all && new_of_each.is_empty() {
+            return;
+        }
+        let Some(round) = view.round(time, &alike, &shown) else {
+            return;
+        };
+        let moment = Moment {
+            worth,
+            shown,
+            round,
+        };
+        for i in new_of_each {
+            if let Some(slot) = self.of_each.get_mut(i) {
+                *slot = Some(moment.clone());
+            }
+        }
+        if new_of_all {
+            self.of_all = Some(moment);
+        }
+    }
+
+    /// The day is over: its looks, in no order.
+    pub(super) fn end(&mut self) -> Vec<Round> {
+        let of_each = std::mem::take(&mut self.of_each);
+        let Some(best) = self.of_all.take() else {
+            return Vec::new();
+        };
+        let mut shown = best.shown.clone();
+        let mut rounds = vec![best.round];
+        for (i, moment) in of_each.into_iter().enumerate() {
+            let Some(moment) = moment.filter(|_| !shown.contains(&i)) else {
+                continue;
+            };
+            let mut round = moment.round;
+            let new: Vec<usize> = moment
+                .shown
+                .into_iter()
+                .filter(|i| !shown.contains(i))
+                .collect();
+            round.readings.retain(|r| says_of(r, &new));
+            shown.extend(new);
+            rounds.push(round);
+        }
+        rounds
+    }
+}
+
+/// Whether a reading belongs to a second look that is taken for the sake of these machines.
+fn says_of(reading: &Reading, machines: &[usize]) -> bool {
+    match reading.id.asset {
+        Asset::Site | Asset::Room => true,
+        Asset::Machine(i) => machines.contains(&i) || reading.id.point == Point::MachineState,
+        _ => false,
+    }
+}
+
+impl View<'_> {
+    /// What this moment is worth, the rows that belong together, and the machines that they show.
+    fn best_alike(&self, time: i64) -> Option<(f64, Alike, Vec<usize>)> {
+        let mut best: Option<(f64, Alike, Vec<usize>)> = None;
+        for (settled_s, factor) in [(SETTLED_S, 1.0), (QUICK_S, COOL)] {
+            for alike in self.window.alike(settled_s) {
+                let on_load: Vec<(usize, f64)> = (0..self.machines.list.len())
+                    .filter(|&i| self.machines.state_in(alike.code, i) == Some(State::Loaded))
+                    .filter_map(|i| Some((i, self.worth_of(i)?)))
+                    .collect();
+                let worth = factor * on_load.iter().map(|(_, worth)| worth).sum::<f64>();
+                let better = match &best {
+                    Some((old, rows, _)) => {
+                        worth > *old || (worth >= *old && alike.rows > rows.rows)
+                    }
+                    None => worth > 0.0,
+                };
+                if better {
+                    let warm = |i: usize| {
+                        self.machines
+                            .list
+                            .get(i)
+                            .is_some_and(|m| m.is_warm(time, WARM))
+                    };
+                    let shown = on_load.iter().map(|(i, _)| *i);
+                    let shown = shown
+                        .filter(|&i| settled_s >= SETTLED_S && warm(i))
+                        .collect();
+                    best = Some((worth, alike, shown));
+                }
+            }
+        }
+        best
+    }
+
+    /// What it is worth to see this machine on load now.
+    fn worth_of(&self, machine: usize) -> Option<f64> {
+        let load = self.machines.load(machine)?;
+        let motion = self.machines.list.get(machine)?;
+        let warm = motion.is_warm(self.window.newest()?, WARM);
+        let steady = (1.0 + load.share - UNSTEADY * load.change).max(0.05);
+        Some(if warm { steady } else { COOL * steady })
+    }
+
+    fn value(&self, id: PointId, of: impl Fn(usize) -> Option<f64>) -> Option<Reading> {
+        let column = place(self.channels, Channel::Point(id))?;
+        Some(Reading {
+            id,
+            value: Value::Number(of(column)?),
+        })
+    }
+
+    /// Readings of things that no machine's state touches.
+    fn weather(&self) -> Vec<Reading> {
+        [
+            (Asset::Site, Point::SiteAmbient),
+            (Asset::Site, Point::SiteHumidity),
+            (Asset::Site, Point::SiteBarometer),
+            (Asset::Room, Point::RoomTemperature),
+        ]
+        .into_iter()
+        .filter_map(|(asset, point)| {
+            self.value(PointId { asset, point }, |c| self.window.median_of_all(c))
+        })
+        .collect()
+    }
+
+    /// A log that tells no machine's state: what can be read without.
+    fn without_states(&self, time: i64) -> Option<Moment> {
+        let all = self.window.alike(0.0).into_iter().max_by_key(|a| a.rows)?;
+        let mut readings = self.weather();
+        readings.extend(self.line(&all));
+        self.done(time, readings, Vec::new()).map(|round| Moment {
+            worth: 0.0,
+            shown: Vec::new(),
+            round,
+        })
+    }
+
+    fn round(&self, time: i64, alike: &Alike, shown: &[usize]) -> Option<Round> {
+        let mut readings = self.weather();
+        for i in 0..self.machines.list.len() {
+            if let Some(state) = self.machines.state_in(alike.code, i) {
+                readings.extend(self.machine(i, state, alike, shown.contains(&i)));
+            }
+        }
+        readings.extend(self.line(alike));
+        let runs = (0..self.machines.list.len())
+            .map(|i| {
+                let motion = self.machines.list.get(i)?;
+                let load = self.machines.load(i).filter(|_| motion.whole);
+                let told = motion.told();
+                told.then(|| station::round::LoggedRun {
+                    load: load.map(|load| (load.share, load.sigma)),
+                    ..station::round::LoggedRun::default()
+                })
+            })
+            .collect();
+        self.done(time, readings, runs)
+    }
+
+    fn machine(&self, i: usize, state: State, alike: &Alike, shown: bool) -> Vec<Reading> {
+        let asset = Asset::Machine(i);
+        let mut readings = vec![Reading {
+            id: PointId {
+                asset,
+                point: Point::MachineState,
+            },
+            value: Value::Word(take::word(state)),
+        }];
+        let points: &[Point] = match state {
+            State::Stopped => &[],
+            State::Loaded if shown => &[
+                Point::OilTemperature,
+                Point::OutletTemperature,
+                Point::SeparatorDrop,
+                Point::IntakeDrop,
+                Point::MachinePressure,
+                Point::MachinePower,
+                Point::MachineCurrent,
+                Point::MachineSpeed,
+            ],
+            _ => &[
+                Point::MachinePressure,
+                Point::MachinePower,
+                Point::MachineCurrent,
+                Point::MachineSpeed,
+            ],
+        };
+        readings.extend(points.iter().filter_map(|&point| {
+            self.value(PointId { asset, point }, |c| self.window.median(c, alike))
+        }));
+        readings
+    }
+
+    /// What is read along the line.
+    fn line(&self, alike: &Alike) -> Vec<Reading> {
+        self.channels
+            .iter()
+            .filter_map(|channel| match channel {
+                Channel::Point(id) => Some(*id),
+                _ => None,
+            })
+            .filter(|id| !matches!(id.asset, Asset::Site | Asset::Room | Asset::Machine(_)))
+            .filter_map(|id| match id.point {
+                // What flows is beside what the machines gave over the same time.
+                Point::HeaderFlow => self.value(id, |c| self.window.mean(c)),
+                _ => self.value(id, |c| self.window.median(c, alike)),
+            })
+            .collect()
+    }
+
+    fn done(
+        &self,
+        time: i64,
+        mut readings: Vec<Reading>,
+        machines: Vec<Option<station::round::LoggedRun>>,
+    ) -> Option<Round> {
+        readings.retain(take::plausible);
+        if !readings.iter().any(|r| !matches!(r.id.asset, Asset::Site)) {
+            return None;
+        }
+        let mut round = take::look(stamp(take::minute(time)), readings);
+        round.logged = Some(station::round::Logged { machines });
+        Some(round)
+    }
+}
