@@ -87,6 +87,7 @@ fn columns(plant: &Plant) -> Vec<(String, &'static str)> {
                 ("starts", ""),
                 ("load_time", "s"),
                 ("unload_time", "s"),
+                ("fan", ""),
                 ("oil_level", ""),
                 ("oil_added", "L"),
                 ("separator_drop", "bar"),

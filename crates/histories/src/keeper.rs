@@ -105,10 +105,12 @@ impl<'a> Keeper<'a> {
     ) -> (RoundRow, TruthRow) {
         let habits = self.habits;
         let mut rng = stream(self.seed, "walk", u64::from(today.day));
+        let mut fans = stream(self.seed, "fan", u64::from(today.day));
         let moment = Moment {
             in_band: rng.f64(),
             draw: rng.f64(),
             waits: rng.f64() < habits.waits_for_load,
+            fan: [fans.f64(), fans.f64()],
             timed: kind == Kind::OffShift,
         };
         let who = if habits.people.is_empty() {
@@ -220,6 +222,9 @@ impl<'a> Keeper<'a> {
             let sev: &MachineSeverity = &today.severities.machines[i];
             let eye = 0.03 * self.habits.care * normal(&mut rng);
             say(&machine.id, "state", state.word());
+            if let Some(on) = seen.fans[i] {
+                say(&machine.id, "fan", if on { "on" } else { "off" });
+            }
             if cabinet {
                 say(&machine.id, "mat", dirt(sev.mat + eye));
             }

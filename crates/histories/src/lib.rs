@@ -27,6 +27,7 @@
 //! histories that differ in one trouble share weather, demand, gauges and reading errors.
 
 mod csv;
+mod fans;
 mod faults;
 mod gauges;
 mod habits;
@@ -46,6 +47,7 @@ mod water;
 mod weather;
 
 pub use csv::to_csv;
+pub use fans::{Fan, FanPlate, Fans, HeldFan};
 pub use faults::{Fault, Trouble};
 pub use habits::{Habits, Misread, Service};
 pub use invent::{History, Reading, RoundRow, invent};

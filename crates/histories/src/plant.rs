@@ -7,6 +7,8 @@
 
 use jiff::civil::Date;
 
+use crate::fans::{Fan, FanPlate};
+
 /// One station: its assets in the order of the air path, its room and its demand.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Plant {
@@ -62,8 +64,10 @@ pub struct MachinePlate {
     pub power_kw: f64,
     /// Package input when unloaded, kW.
     pub unloaded_kw: f64,
-    /// Input of the cooling fan, kW.
+    /// Input of the cooling fan at full speed, kW.
     pub fan_kw: f64,
+    /// How the cooling fan runs.
+    pub fan: FanPlate,
     /// Rated power of the motor, kW.
     pub motor_kw: f64,
     /// The pressure at which it loads, bar(g).
@@ -101,6 +105,8 @@ pub struct MachineTruth {
     pub power_per_bar: f64,
     /// Fall of delivery, share per bar.
     pub fad_per_bar: f64,
+    /// How the cooling fan runs.
+    pub fan: Fan,
     /// Share of the loaded power's fall with intake pressure.
     pub choke_exponent: f64,
     /// Oil temperature at full duty over the cooling air, K.

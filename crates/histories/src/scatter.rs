@@ -2,6 +2,7 @@
 //!
 //! Must not know: weather, faults, readings.
 
+use crate::fans::{Fan, FanPlate};
 use crate::plant::{
     Dryer, Filter, Header, Load, Machine, MachinePlate, MachineTruth, Plant, Receiver, Room,
 };
@@ -17,6 +18,7 @@ impl MachinePlate {
             power_kw: 33.4,
             unloaded_kw: 9.2,
             fan_kw: 1.1,
+            fan: FanPlate::Constant,
             motor_kw: 30.0,
             load_bar_g,
             unload_bar_g,
@@ -43,6 +45,7 @@ impl MachineTruth {
             unloaded: 1.0 + scatter(rng, 0.04),
             power_per_bar: between(rng, 0.062, 0.078),
             fad_per_bar: between(rng, 0.003, 0.008),
+            fan: Fan::Constant,
             choke_exponent: between(rng, 0.40, 0.50),
             oil_approach_k: plate.oil_approach_k + scatter(rng, 1.8),
             air_approach_k: plate.air_approach_k + scatter(rng, 0.5),

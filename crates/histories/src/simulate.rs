@@ -5,6 +5,7 @@
 //!
 //! Must not know: readers, gauges, files.
 
+use crate::fans::Fan;
 use crate::faults::Fault;
 use crate::moist_air::{
     AIR_KJ_PER_KG_K, CONDENSATION_KJ_PER_KG, anr_per_free_air, content_kg_per_kg,
@@ -41,6 +42,12 @@ pub(crate) struct MachineState {
     /// Air-end discharge as the sensor shows it on load, °C.
     pub(crate) discharge_c: f64,
     pub(crate) outlet_c: f64,
+    /// Outlet with the fan on, and with it off, where the fan switches.
+    pub(crate) outlets_c: [f64; 2],
+    /// Speed of the fan over full, or its share of time on.
+    pub(crate) fan_speed: f64,
+    /// What the fan's control sensed a minute ago, °C.
+    fan_senses_c: f64,
     pub(crate) run_h: f64,
     pub(crate) loaded_h: f64,
     pub(crate) starts: u64,
@@ -82,6 +89,9 @@ impl<'a> Station<'a> {
             sump_c: outdoors.temperature_c + 5.0,
             discharge_c: outdoors.temperature_c + 5.0,
             outlet_c: outdoors.temperature_c + 5.0,
+            outlets_c: [outdoors.temperature_c + 5.0; 2],
+            fan_speed: m.truth.fan.at_rest(),
+            fan_senses_c: outdoors.temperature_c + 5.0,
             run_h: m.hours_run,
             loaded_h: m.hours_loaded,
             starts: m.starts,
@@ -151,6 +161,20 @@ impl<'a> Station<'a> {
         0.5 * (plate.load_bar_g + plate.unload_bar_g)
     }
 
+    /// Input of a machine's fan, as a mean over the minute, over full.
+    pub(crate) fn fan_draw(&self, i: usize) -> f64 {
+        self.plant.machines[i]
+            .truth
+            .fan
+            .draw(self.machines[i].fan_speed)
+    }
+
+    /// Package input of a machine unloaded, kW; the plate's holds with the fan at full speed.
+    pub(crate) fn unloaded_kw(&self, i: usize) -> f64 {
+        let (plate, truth) = (&self.plant.machines[i].plate, &self.plant.machines[i].truth);
+        plate.unloaded_kw * truth.unloaded - plate.fan_kw * (1.0 - self.fan_draw(i))
+    }
+
     /// Package input of a machine on load at a pressure, kW.
     pub(crate) fn loaded_kw(&self, i: usize, bar_g: f64, air: &Air, sev: &Severities) -> f64 {
         let (plate, truth) = (&self.plant.machines[i].plate, &self.plant.machines[i].truth);
@@ -158,10 +182,10 @@ impl<'a> Station<'a> {
         let at_pressure = 1.0 + truth.power_per_bar * (inside - plate.pressure_bar_g);
         let intake_bar = air.atmosphere_hpa / 1000.0 - sev.machines[i].choke_bar;
         let shaft = (plate.power_kw - plate.fan_kw) * intake_bar.powf(truth.choke_exponent);
-        truth.power * (plate.fan_kw + shaft * at_pressure)
+        truth.power * (plate.fan_kw * self.fan_draw(i) + shaft * at_pressure)
     }
 
-    /// Cooling-air flow of a machine over its rated flow.
+    /// Cooling-air flow of a machine over its rated flow, with the fan at full speed.
     fn cooling_air(&self, i: usize, air: &Air, sev: &Severities) -> f64 {
         let density = air.atmosphere_hpa / 1013.25 * 293.15 / (self.room_c + 273.15);
         (1.0 - sev.machines[i].mat) * density
@@ -262,10 +286,8 @@ impl<'a> Station<'a> {
             .enumerate()
             .filter(|(_, state)| state.running)
         {
-            let machine = &self.plant.machines[i];
-            let unloaded_kw = machine.plate.unloaded_kw * machine.truth.unloaded;
             let loaded_kw = self.loaded_kw(i, bar_g, air, sev);
-            heat_kw += state.duty * loaded_kw + (1.0 - state.duty) * unloaded_kw;
+            heat_kw += state.duty * loaded_kw + (1.0 - state.duty) * self.unloaded_kw(i);
         }
         if heat_kw > 0.0 {
             heat_kw += 3.0 * self.plant.dryer.power_kw;
@@ -281,6 +303,8 @@ impl<'a> Station<'a> {
         let state = &self.machines[i];
         if !state.running {
             let rest = &mut self.machines[i];
+            rest.fan_speed = self.plant.machines[i].truth.fan.at_rest();
+            rest.fan_senses_c = rest.sump_c;
             rest.sump_c += (room_c - rest.sump_c) / REST_LAG_MIN;
             rest.outlet_c += (room_c - rest.outlet_c) / 30.0;
             return;
@@ -295,12 +319,14 @@ impl<'a> Station<'a> {
         let air_kw_per_k = plate.fad_m3_min / 60.0 * FREE_AIR_KG_PER_M3 * AIR_KJ_PER_KG_K;
         let hotter_k = state.sump_c - (PLATE_AMBIENT_C + truth.oil_approach_k);
         let oil_kw = state.duty * (oil_loaded_kw - air_kw_per_k * hotter_k)
-            + (1.0 - state.duty) * UNLOADED_OIL_SHARE * plate.unloaded_kw * truth.unloaded;
+            + (1.0 - state.duty) * UNLOADED_OIL_SHARE * self.unloaded_kw(i);
         let rated_kw = truth.oil_heat_share * plate.power_kw;
         let oil_kw_per_k = rated_kw / truth.air_end_rise_k;
         let air_flow = self.cooling_air(i, air, sev);
         let cooler_kw_per_k = (rated_kw / truth.oil_approach_k - SUMP_WALL_KW_PER_K)
-            * air_flow.powf(truth.oil_flow_exponent)
+            * truth.fan.mean(state.fan_speed, |fan| {
+                (fan * air_flow).powf(truth.oil_flow_exponent)
+            })
             * (1.0 - s.oil_side);
         let from_c = truth.held_at_c - 0.9 * truth.valve_band_k;
         let opening = (state.sump_c - from_c) / truth.valve_band_k;
@@ -318,12 +344,27 @@ impl<'a> Station<'a> {
         let fallen = (drawn - saturated_kg_per_kg(state.outlet_c, bar_a)).max(0.0);
         let across_k = (discharge_c - state.outlet_c).max(5.0);
         let apparent = 1.0 + fallen * CONDENSATION_KJ_PER_KG / (AIR_KJ_PER_KG_K * across_k);
-        let units = (truth.oil_approach_k / truth.air_approach_k).ln()
-            * air_flow.powf(truth.air_flow_exponent)
-            / apparent.powf(truth.latent_exponent);
-        let outlet_c = room_c + (discharge_c - room_c) * (-units).exp();
+        let units = (truth.oil_approach_k / truth.air_approach_k).ln();
+        let outlet = |fan: f64| {
+            let units = units * (fan * air_flow).powf(truth.air_flow_exponent)
+                / apparent.powf(truth.latent_exponent);
+            room_c + (discharge_c - room_c) * (-units).exp()
+        };
+        let outlet_c = truth.fan.mean(state.fan_speed, outlet);
+        let outlets_c = match truth.fan {
+            Fan::OnOff(held) => [outlet(1.0), outlet(held.least)]
+                .map(|now_c| outlet_c + held.outlet_follows * (now_c - outlet_c)),
+            _ => [outlet_c; 2],
+        };
+        let fan_senses_c = truth.fan.senses(sump_c, swing_k);
+        let fan_speed = truth
+            .fan
+            .follow(state.fan_speed, fan_senses_c, state.fan_senses_c);
 
         let state = &mut self.machines[i];
+        state.fan_speed = fan_speed;
+        state.fan_senses_c = fan_senses_c;
+        state.outlets_c = outlets_c;
         state.sump_c = sump_c;
         state.discharge_c = discharge_c;
         if state.duty > 0.0 {

@@ -2,6 +2,7 @@
 //!
 //! Must not know: the true machines, faults, readings.
 
+use crate::fans::FanPlate;
 use crate::plant::{Machine, Plant};
 use crate::weather::Climate;
 
@@ -100,11 +101,11 @@ rated   = {{ pressure = "{pressure:.1} bar(g)", fad = "{fad:.1} m3/min", power =
 band    = {{ load = "{load:.1} bar(g)", unload = "{unload:.1} bar(g)" }}
 max_pressure   = "8.0 bar(g)"
 unloaded_power = "{unloaded:.1} kW"
-fan_power      = "{fan:.1} kW"
+fan_power      = "{fan_kw:.1} kW"
 blowdown       = "30 s"
 motor     = {{ power = "{motor:.0} kW", voltage = "400 V", current = "{amps:.0} A", efficiency = 0.936, power_factor = 0.86, starts_per_hour = 10 }}
 oil       = {{ grade = "VG 46", fill = "{oil:.0} L", held_at = "{held:.0} degC", warn = "105 degC", trip = "110 degC", life = "6000 h" }}
-cooling   = {{ rated_ambient = "{rated:.0} degC", oil_approach = "{approach:.0} K", air_approach = "{air:.0} K", fan = "constant", mat = true }}
+cooling   = {{ rated_ambient = "{rated:.0} degC", oil_approach = "{approach:.0} K", air_approach = "{air:.0} K", {fan}, mat = true }}
 belt      = {{ section = "SPA", count = 3, driver = "160 mm", driven = "140 mm", centres = "520 mm", indicator = true }}
 separator = {{ clean = "{clean:.1} bar", change = "{change:.1} bar", volume = "{tank:.0} L" }}
 "#,
@@ -115,7 +116,8 @@ separator = {{ clean = "{clean:.1} bar", change = "{change:.1} bar", volume = "{
         load = plate.load_bar_g,
         unload = plate.unload_bar_g,
         unloaded = plate.unloaded_kw,
-        fan = plate.fan_kw,
+        fan_kw = plate.fan_kw,
+        fan = fan(plate.fan),
         motor = plate.motor_kw,
         // Common practice at 400 V: 1.8 A for each rated kilowatt.
         amps = 1.8 * plate.motor_kw,
@@ -128,6 +130,15 @@ separator = {{ clean = "{clean:.1} bar", change = "{change:.1} bar", volume = "{
         change = plate.separator_change_bar,
         tank = plate.separator_l,
     )
+}
+
+fn fan(fan: FanPlate) -> String {
+    match fan {
+        FanPlate::Constant => "fan = \"constant\"".to_owned(),
+        FanPlate::OnOff(c) => format!("fan = \"on/off\", fan_held_at = \"{c:.0} degC\""),
+        FanPlate::Variable(c) => format!("fan = \"variable\", fan_held_at = \"{c:.0} degC\""),
+        FanPlate::Unknown => "fan = \"unknown\"".to_owned(),
+    }
 }
 
 fn air_line(plant: &Plant) -> String {

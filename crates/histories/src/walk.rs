@@ -4,8 +4,9 @@
 
 use std::collections::BTreeMap;
 
+use crate::fans::{Fan, HeldFan};
 use crate::severities::Severities;
-use crate::simulate::Station;
+use crate::simulate::{MachineState, Station};
 use crate::weather::Air;
 
 /// What a machine does when it is read.
@@ -35,6 +36,8 @@ pub(crate) struct Moment {
     pub(crate) draw: f64,
     /// Does the reader wait until it is?
     pub(crate) waits: bool,
+    /// Draws, 0…1: whether a fan that switches is on, and how far it is through that.
+    pub(crate) fan: [f64; 2],
     /// Are load and unload times taken with a watch?
     pub(crate) timed: bool,
 }
@@ -42,8 +45,34 @@ pub(crate) struct Moment {
 /// States and true values at one moment.
 pub(crate) struct Seen {
     pub(crate) states: Vec<State>,
+    /// Whether each machine's fan is on; `None` where it does not switch.
+    pub(crate) fans: Vec<Option<bool>>,
     pub(crate) values: BTreeMap<String, f64>,
     pub(crate) health: BTreeMap<String, f64>,
+}
+
+/// What a fan that switches does to the readings of a moment.
+struct SeenFan {
+    on: Option<bool>,
+    oil_c: f64,
+    outlet_c: f64,
+    /// Its input over the mean of the minute; over full, then in kW.
+    more_kw: f64,
+}
+
+/// A fan that is on, or off, and so far through that: the oil falls, or rises, across the band.
+fn switching(now: &MachineState, held: &HeldFan, on: bool, through: f64) -> SeenFan {
+    // A fan that is always on, or always off, makes no swing.
+    let swings = now.fan_speed > 0.0 && now.fan_speed < 1.0;
+    let across = if on { 0.5 - through } else { through - 0.5 };
+    let swing_k = if swings { held.band_k * across } else { 0.0 };
+    let [with, without] = now.outlets_c;
+    SeenFan {
+        on: Some(on),
+        oil_c: now.discharge_c + swing_k,
+        outlet_c: if on { with } else { without },
+        more_kw: f64::from(u8::from(on)) - now.fan_speed,
+    }
 }
 
 /// What a reader with perfect gauges and eyes would find.
@@ -81,6 +110,7 @@ pub(crate) fn look(
     let rated: f64 = plant.machines.iter().map(|m| m.plate.fad_m3_min).sum();
     let vessel_bar =
         (package_bar - plant.receiver.pipe_drop_bar * (flowing / rated).powi(2)).max(0.0);
+    let mut fans = Vec::new();
     let mut values = BTreeMap::new();
     let mut health = BTreeMap::new();
     let mut put = |asset: &str, name: &str, value: f64| {
@@ -97,23 +127,34 @@ pub(crate) fn look(
         put(id, "hours_loaded", now.loaded_h);
         put(id, "starts", now.starts as f64);
         put(id, "belt_indicator", station.belt_indicator(i, sev));
+        let [on, through] = moment.fan;
+        let mut fan = SeenFan {
+            on: None,
+            oil_c: now.discharge_c,
+            outlet_c: now.outlet_c,
+            more_kw: 0.0,
+        };
+        if let Fan::OnOff(held) = machine.truth.fan
+            && *state != State::Stopped
+        {
+            fan = switching(now, &held, on < now.fan_speed, through);
+            fan.more_kw *= machine.plate.fan_kw;
+        }
+        fans.push(fan.on);
         match state {
             State::Loaded => {
-                put(id, "oil_temperature", now.discharge_c);
-                put(id, "outlet_temperature", now.outlet_c);
+                put(id, "oil_temperature", fan.oil_c);
+                put(id, "outlet_temperature", fan.outlet_c);
                 put(id, "pressure", package_bar);
-                put(id, "power", station.loaded_kw(i, package_bar, air, sev));
+                let mean_kw = station.loaded_kw(i, package_bar, air, sev);
+                put(id, "power", mean_kw + fan.more_kw);
                 put(id, "separator_drop", station.separator_bar(i, sev));
                 let intake_bar = machine.truth.intake_bar + s.choke_bar;
                 put(id, "intake_drop", 1000.0 * intake_bar);
             }
             State::Unloaded => {
                 put(id, "pressure", vessel_bar);
-                put(
-                    id,
-                    "power",
-                    machine.plate.unloaded_kw * machine.truth.unloaded,
-                );
+                put(id, "power", station.unloaded_kw(i) + fan.more_kw);
             }
             State::Stopped => {}
         }
@@ -153,6 +194,7 @@ pub(crate) fn look(
     health.insert("leaks".to_owned(), plant.load.leaks + sev.leaks);
     Seen {
         states,
+        fans,
         values,
         health,
     }
