@@ -2,7 +2,7 @@
 //!
 //! Must not know: how anything is judged.
 
-use histories::{Climate, Fault, Habits, Plant, Trouble, Weather};
+use histories::{Climate, Fans, Fault, Habits, Plant, Trouble, Weather};
 use jiff::civil::date;
 use judge::{Finding, Kind};
 use station::model::Station;
@@ -15,6 +15,7 @@ pub(crate) const WATCHED: u32 = 330;
 /// One station with its weather and readers.
 pub(crate) struct Site {
     pub(crate) seed: u64,
+    pub(crate) fans: Fans,
     pub(crate) plant: Plant,
     pub(crate) climate: Climate,
     pub(crate) weather: Weather,
@@ -32,7 +33,8 @@ const LACKS: [(&str, &[&str]); 4] = [
 ];
 
 impl Site {
-    pub(crate) fn of(seed: u64) -> Self {
+    /// The site of a seed; with constant fans it has no draw that others lack.
+    pub(crate) fn of(seed: u64, fans: Fans) -> Self {
         let climate = match seed % 3 {
             0 => Climate::mild(),
             1 => Climate::inland(),
@@ -46,7 +48,8 @@ impl Site {
         };
         Self {
             seed,
-            plant: Plant::drawn(seed),
+            fans,
+            plant: Plant::drawn(seed).with_fans(fans, seed),
             weather: Weather {
                 climate: climate.clone(),
                 seed,
@@ -87,10 +90,8 @@ pub(crate) struct Kindred {
 
 const K1: &[&str] = &["K1"];
 
-/// Faults and pairs that are scored.
+/// Faults that are scored.
 pub(crate) fn kinds() -> Vec<Kindred> {
-    let size = |p: &Plant| p.machines[0].plate.fad_m3_min / 5.3;
-    let _ = size;
     vec![
         Kindred {
             name: "mat clogging",
@@ -285,7 +286,21 @@ pub(crate) fn kinds() -> Vec<Kindred> {
     ]
 }
 
+/// Faults that a fan which follows the oil hides or mimics.
+const FELT_BY_FANS: [&str; 5] = [
+    "mat clogging",
+    "oil-side fouling",
+    "thermostat stuck open",
+    "oil gauge off",
+    "room hot",
+];
+
 impl Kindred {
+    /// Whether it comes out otherwise with another fan.
+    pub(crate) fn feels_fans(&self) -> bool {
+        FELT_BY_FANS.contains(&self.name)
+    }
+
     /// Whether the site reads what the fault needs to show at all.
     pub(crate) fn shows_at(&self, site: &Site) -> bool {
         self.needs.is_none_or(|name| site.reads(name))

@@ -8,6 +8,7 @@
 
 mod cases;
 mod forecast;
+mod pairs;
 mod rivals;
 mod run;
 
@@ -15,6 +16,8 @@ use std::io::Write;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::Instant;
+
+use histories::Fans;
 
 use cases::{Kindred, Site, WATCHED};
 use run::{False, Outcome};
@@ -28,15 +31,21 @@ struct Arguments {
     from: u64,
     seeds: u64,
     only: Option<String>,
+    /// How the machines' fans run.
+    fans: Fans,
+    /// Pairs of faults instead of single ones.
+    pairs: bool,
     /// Prints each false finding and each miss.
     tell: bool,
 }
 
-fn arguments() -> Arguments {
+fn arguments() -> Result<Arguments, String> {
     let mut a = Arguments {
         from: 101,
         seeds: 20,
         only: None,
+        fans: Fans::Constant,
+        pairs: false,
         tell: false,
     };
     let mut list = std::env::args().skip(1);
@@ -45,11 +54,28 @@ fn arguments() -> Arguments {
             "--from" => a.from = list.next().and_then(|n| n.parse().ok()).unwrap_or(a.from),
             "--seeds" => a.seeds = list.next().and_then(|n| n.parse().ok()).unwrap_or(a.seeds),
             "--only" => a.only = list.next(),
+            "--fans" => {
+                let word = list.next().unwrap_or_default();
+                a.fans = fans(&word).ok_or_else(|| {
+                    format!("--fans {word}: write constant, on/off, variable or unknown")
+                })?;
+            }
+            "--pairs" => a.pairs = true,
             "--tell" => a.tell = true,
             _ => {}
         }
     }
-    a
+    Ok(a)
+}
+
+fn fans(word: &str) -> Option<Fans> {
+    match word {
+        "constant" => Some(Fans::Constant),
+        "on/off" => Some(Fans::OnOff),
+        "variable" => Some(Fans::Variable),
+        "unknown" => Some(Fans::Unknown),
+        _ => None,
+    }
 }
 
 /// Runs the jobs on both cores; results in the order of the jobs.
@@ -93,19 +119,20 @@ fn median(mut list: Vec<f64>) -> Option<f64> {
     list.get(list.len() / 2).copied()
 }
 
-fn share(list: &[&Scored], of: impl Fn(&Scored) -> Option<f64>) -> String {
-    let delays: Vec<f64> = list.iter().filter_map(|s| of(s)).collect();
-    let found = 100.0 * delays.len() as f64 / list.len().max(1) as f64;
+/// Share found, and the median delay.
+pub(crate) fn late(delays: &[Option<f64>]) -> String {
+    let found = 100.0 * delays.iter().flatten().count() as f64 / delays.len().max(1) as f64;
     // A fault that is not found counts as infinitely late in the median.
-    let all: Vec<f64> = list
-        .iter()
-        .map(|s| of(s).unwrap_or(f64::INFINITY))
-        .collect();
+    let all = delays.iter().map(|d| d.unwrap_or(f64::INFINITY)).collect();
     let late = median(all).filter(|d| d.is_finite());
     format!(
         "{found:.0} % · {}",
         late.map_or("–".to_owned(), |d| format!("{d:.0}"))
     )
+}
+
+fn share(list: &[&Scored], of: impl Fn(&Scored) -> Option<f64>) -> String {
+    late(&list.iter().map(|s| of(s)).collect::<Vec<_>>())
 }
 
 fn line(name: &str, list: &[&Scored]) -> String {
@@ -182,10 +209,12 @@ fn false_findings(list: &[False], machine_years: f64) -> String {
     text
 }
 
-fn main() {
-    let a = arguments();
+fn main() -> Result<(), String> {
+    let a = arguments()?;
     let began = Instant::now();
-    let sites: Vec<Site> = (a.from..a.from + a.seeds).map(Site::of).collect();
+    let sites: Vec<Site> = (a.from..a.from + a.seeds)
+        .map(|seed| Site::of(seed, a.fans))
+        .collect();
     let kinds = cases::kinds();
     let mut out = std::io::stdout();
     let mut say = |text: &str| {
@@ -198,7 +227,7 @@ fn main() {
         a.from,
         a.from + a.seeds - 1
     ));
-    if a.only.is_none() || a.only.as_deref() == Some("healthy") {
+    if !a.pairs && (a.only.is_none() || a.only.as_deref() == Some("healthy")) {
         let false_list: Vec<False> = spread(&sites, |s| run::healthy(s, HEALTHY_DAYS))
             .into_iter()
             .flatten()
@@ -230,9 +259,10 @@ fn main() {
             seen.as_secs_f64(),
             (began.elapsed() - seen).as_secs_f64()
         ));
-        return;
+        return Ok(());
     }
-    if a.only.is_none() || a.only.as_deref() == Some("forecast") {
+    let ahead = a.only.is_none() && a.fans == Fans::Constant;
+    if !a.pairs && (ahead || a.only.as_deref() == Some("forecast")) {
         say(&forecast::score(&sites, a.tell));
         say(&format!("\n({:.0} s)\n\n", began.elapsed().as_secs_f64()));
     }
@@ -252,7 +282,13 @@ fn main() {
         .map(|s| f64::from(s.onset() + WATCHED - 60) / 365.0)
         .sum();
     let h = rivals::tuned(&quiet, years, REGRESSION_FALSE);
+    if a.pairs {
+        say(&pairs::score(&sites, &kinds, h, a.only.as_deref(), a.tell));
+        say(&format!("\n({:.0} s)\n", began.elapsed().as_secs_f64()));
+        return Ok(());
+    }
     let jobs: Vec<(usize, usize, usize)> = (0..kinds.len())
+        .filter(|&k| a.fans == Fans::Constant || kinds[k].feels_fans())
         .filter(|&k| {
             a.only
                 .as_ref()
@@ -279,7 +315,7 @@ fn main() {
             lacks: site.lacks,
             kind: k,
             rate,
-            ours: run::fault(site, kind, &trouble, &fed),
+            ours: run::fault(kind, &trouble, &fed),
             fixed: rivals::fixed(kind, &trouble, &fed.history),
             regression: rivals::regression(kind, &trouble, &fed.history, h),
             limit: rivals::limit(&trouble, &healthy[s], &fed.history),
@@ -299,4 +335,5 @@ fn main() {
         "\nThe regression has h = {h:.1} for {REGRESSION_FALSE:.0} false alarms a station and year.\n({:.0} s)\n",
         began.elapsed().as_secs_f64()
     ));
+    Ok(())
 }

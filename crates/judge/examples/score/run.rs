@@ -80,7 +80,7 @@ pub(crate) fn healthy(site: &Site, days: u32) -> Vec<False> {
         }
         let mut now = BTreeSet::new();
         for f in &judge.judge().findings {
-            if NO_FALSE_ALARM.contains(&f.kind) || wears(&fed, *day, f) {
+            if is_so_anyway(&fed, *day, f) {
                 continue;
             }
             let watch = f.urgency == Urgency::Watch;
@@ -104,6 +104,11 @@ pub(crate) fn healthy(site: &Site, days: u32) -> Vec<False> {
         standing = now;
     }
     list
+}
+
+/// What comes up at a station that has no trouble, or is truly so without any.
+pub(crate) fn is_so_anyway(fed: &Fed, day: u32, f: &Finding) -> bool {
+    NO_FALSE_ALARM.contains(&f.kind) || wears(fed, day, f)
 }
 
 /// What is truly so: ordinary wear near its change, a dryer too small for the day, oil used up.
@@ -144,7 +149,7 @@ pub(crate) struct Outcome {
     pub(crate) delay: Option<f64>,
     /// Place of the right cause in the finding when it was told with causes, 0 first.
     pub(crate) cause: Option<Option<usize>>,
-    /// The same three weeks later.
+    /// Days from the true beginning to the beginning that was told.
     pub(crate) since_error: Option<f64>,
 }
 
@@ -159,7 +164,7 @@ pub(crate) fn days(time: Timestamp) -> f64 {
 }
 
 /// One fault from its beginning on.
-pub(crate) fn fault(site: &Site, kind: &Kindred, trouble: &Trouble, fed: &Fed) -> Outcome {
+pub(crate) fn fault(kind: &Kindred, trouble: &Trouble, fed: &Fed) -> Outcome {
     let mut judge = Judge::new(&fed.station, Options::default());
     let mut out = Outcome::default();
     let mut before: BTreeSet<String> = BTreeSet::new();
@@ -194,7 +199,6 @@ pub(crate) fn fault(site: &Site, kind: &Kindred, trouble: &Trouble, fed: &Fed) -
                 }
             }
         }
-        let _ = site;
     }
     out
 }
