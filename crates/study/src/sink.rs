@@ -20,7 +20,7 @@ use station::point::{Dimension, Point};
 
 use self::air::Sure;
 pub(crate) use self::air::{AirTrack, breathes, stated_volume};
-use self::by_pressure::ByPressure;
+pub(crate) use self::by_pressure::ByPressure;
 use self::current::Current;
 pub(crate) use self::machine::MachineTrack;
 pub(crate) use self::meters::Meters;

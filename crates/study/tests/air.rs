@@ -7,8 +7,8 @@ mod simulation;
 mod support;
 
 use fastrand::Rng;
-use simulation::{ATMOSPHERE, Machine, Plant, Truth, log, normal, run};
-use station::model::Station;
+use simulation::invented::make;
+use simulation::{Plant, Truth, log, run};
 use study::{LeakageMethod, LogOptions, Study, plain};
 
 /// One case: what the station file says, what is, and what the study makes of its log.
@@ -16,91 +16,6 @@ struct Case {
     truth: Truth,
     plant: Plant,
     study: Study,
-}
-
-/// The station file of a plant with about so much storage, m³ for each m³/min of a machine, and the
-/// plant as it really is.
-fn make(random: &mut Rng, count: usize, storage: f64) -> (Station, Plant) {
-    let fad = 3.0 + 7.0 * random.f64();
-    let power = 6.2 * fad;
-    let volume = storage * fad * (0.6 + random.f64());
-    let machine = |i: usize| {
-        let lower = 0.3 * i as f64;
-        format!(
-            r#"
-[[machine]]
-id             = "K{}"
-kind           = "oil-injected screw"
-drive          = "gear"
-control        = "load/unload"
-order          = {}
-rated          = {{ pressure = "7.0 bar(g)", fad = "{fad:.4} m3/min", power = "{power:.3} kW" }}
-band           = {{ load = "{:.2} bar(g)", unload = "{:.2} bar(g)" }}
-max_pressure   = "8.5 bar(g)"
-unloaded_power = "{:.3} kW"
-blowdown       = "30 s"
-"#,
-            i + 1,
-            i + 1,
-            6.7 - lower,
-            7.4 - lower,
-            0.28 * power
-        )
-    };
-    let machines: String = (0..count).map(machine).collect();
-    let names = if count == 1 {
-        r#""K1""#
-    } else {
-        r#"["K1", "K2"]"#
-    };
-    let text = format!(
-        r#"
-calcant  = 1
-air_path = [{names}, "R1", "MAIN"]
-[site]
-name      = "Quillbank Tileworks (invented)"
-altitude  = "0 m"
-time_zone = "UTC"
-price     = {{ energy = 0.20, currency = "EUR" }}
-carbon    = 0.15
-hours     = "Mon-Fri 06:00-22:00"
-{machines}
-[[vessel]]
-id           = "R1"
-volume       = "{:.2} L"
-max_pressure = "11 bar(g)"
-[[header]]
-id     = "MAIN"
-wanted = "5.5 bar(g)"
-volume = "{:.2} L"
-"#,
-        700.0 * volume,
-        300.0 * volume
-    );
-    let station = station::file::station::parse(&text).unwrap_or_else(|problems| {
-        let told: Vec<String> = problems.iter().map(ToString::to_string).collect();
-        panic!("the station is good: {}", told.join("\n"))
-    });
-    let sigma = station.machines[0].rated.fad.sigma / station.machines[0].rated.fad.value.si();
-    // Dry weather at 20 °C: free air at 1.01325 bar(a) in reference air of 1 bar(a).
-    let real = |random: &mut Rng| fad * ATMOSPHERE * (1.0 + sigma * normal(random));
-    let warm = 1.0 + 4.0 / 293.0 * normal(random);
-    let plant = Plant {
-        machines: (0..count)
-            .map(|i| Machine {
-                loaded_kw: power,
-                unloaded_kw: 0.28 * power,
-                delivery: real(random),
-                load: 6.7 - 0.3 * i as f64,
-                unload: 7.4 - 0.3 * i as f64,
-                run_on: 90.0 + 600.0 * random.f64(),
-            })
-            .collect(),
-        storage: volume * (1.0 + 0.02 * normal(random)) / warm,
-        leakage: fad * (0.08 + 0.3 * random.f64()),
-        demand: fad * count as f64 * (0.4 + 0.25 * random.f64()),
-    };
-    (station, plant)
 }
 
 fn case(seed: u64, count: usize, interval: f64, days: f64) -> Case {

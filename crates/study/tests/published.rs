@@ -11,40 +11,19 @@ use study::{Channel, Leakage, LeakageMethod, LogOptions, Study, read_log};
 
 /// A station with this delivery and storage, off-shift all day but for one minute on Sundays.
 fn station(fad: f64, volume_l: f64) -> Station {
-    let text = format!(
-        r#"
-calcant  = 1
-air_path = ["K1", "R1", "MAIN"]
-[site]
-name      = "Quillbank Tileworks (invented)"
-altitude  = "0 m"
-time_zone = "UTC"
-hours     = "Sun 23:58-23:59"
-[[machine]]
-id             = "K1"
-kind           = "oil-injected screw"
-drive          = "gear"
-control        = "load/unload"
-rated          = {{ pressure = "7.0 bar(g)", fad = "{fad:.4} m3/min", power = "{:.3} kW" }}
-band           = {{ load = "6.5 bar(g)", unload = "7.5 bar(g)" }}
-max_pressure   = "9.5 bar(g)"
-unloaded_power = "{:.3} kW"
-[[vessel]]
-id           = "R1"
-volume       = "{:.3} L"
-max_pressure = "11 bar(g)"
-[[header]]
-id     = "MAIN"
-volume = "1 L"
-"#,
-        6.3 * fad,
-        1.7 * fad,
-        volume_l - 1.0
+    let more = format!(
+        "{}\nmax_pressure = \"9.5 bar(g)\"\nunloaded_power = \"{:.3} kW\"",
+        support::station::band(6.5, 7.5),
+        1.7 * fad
     );
-    station::file::station::parse(&text).unwrap_or_else(|problems| {
-        let told: Vec<String> = problems.iter().map(ToString::to_string).collect();
-        panic!("the station is good: {}", told.join("\n"))
-    })
+    support::station::Described {
+        site: "hours = \"Sun 23:58-23:59\"".to_owned(),
+        machines: support::station::machine("K1", "load/unload", (7.0, fad, 6.3 * fad), &more),
+        vessel_l: volume_l - 1.0,
+        rest: "volume = \"1 L\"".to_owned(),
+        ..Default::default()
+    }
+    .parse()
 }
 
 /// 5 January 2026 is a Monday.

@@ -6,36 +6,14 @@ mod support;
 use station::model::Station;
 use study::{LevelsFrom, LogOptions, MachineDays, State, Study, plain, read_log};
 
-/// A station of one machine with this control, 5.3 m³/min and 33.4 kW at 7.5 bar(g).
+/// A station of one machine with this control, 5.3 m³/min and 33.4 kW at 7.0 bar(g).
 fn station(control: &str, more: &str) -> Station {
-    let text = format!(
-        r#"
-calcant  = 1
-air_path = ["K1", "R1", "MAIN"]
-[site]
-name      = "Quillbank Tileworks (invented)"
-altitude  = "0 m"
-time_zone = "UTC"
-[[machine]]
-id             = "K1"
-kind           = "oil-injected screw"
-drive          = "gear"
-control        = "{control}"
-rated          = {{ pressure = "7.0 bar(g)", fad = "5.3 m3/min", power = "33.4 kW" }}
-max_pressure   = "8.5 bar(g)"
-{more}
-[[vessel]]
-id           = "R1"
-volume       = "1000 L"
-max_pressure = "11 bar(g)"
-[[header]]
-id     = "MAIN"
-"#
-    );
-    station::file::station::parse(&text).unwrap_or_else(|problems| {
-        let told: Vec<String> = problems.iter().map(ToString::to_string).collect();
-        panic!("the station is good: {}", told.join("\n"))
-    })
+    let more = format!("max_pressure = \"8.5 bar(g)\"\n{more}");
+    support::station::Described {
+        machines: support::station::machine("K1", control, (7.0, 5.3, 33.4), &more),
+        ..Default::default()
+    }
+    .parse()
 }
 
 const BAND: &str = r#"band = { load = "6.6 bar(g)", unload = "7.4 bar(g)" }"#;

@@ -30,6 +30,8 @@ pub(super) fn look(looking: &mut Looking<'_>) {
             "leakage",
             if station.site.hours.is_none() {
                 "`site.hours` is not told, so no hour is known to be off-shift"
+            } else if looking.told.air.others_unseen {
+                "nothing of the machines themselves is logged, and several may have run"
             } else {
                 "the log holds too few hours off-shift in which the machines' states are known"
             },

@@ -4,13 +4,14 @@
 //! Only a machine on load makes the pressure rise. A fall begins with an unload if it begins about
 //! where the machine unloads; a fall that begins lower down is a demand greater than the delivery,
 //! and the machine stays on load. A turn counts once the pressure has come back from it by more than
-//! its noise and a share of the band. It is then set back to where it was: between the first and the
-//! last reading that cannot be told from the extreme, nearer to the steeper side.
+//! its noise and a share of the band. It is then set back to where it was: where the straight lines
+//! through the readings on both sides of it meet, which lies between two rows.
 //!
 //! Must not know: machines, powers, files.
 
 use std::collections::VecDeque;
 
+use super::air::phase::Fit;
 use super::thin::quantile;
 
 /// A turn counts once the pressure has come back by this share of the band (common practice, no
@@ -26,6 +27,8 @@ const NEAR: f64 = 0.2;
 const LEAST: usize = 5;
 /// What turns teach is believed if it is so many times the width of the band.
 const WIDTHS: (f64, f64) = (0.4, 2.0);
+/// So many readings further from the extreme are kept for the line through them.
+const LINE: usize = 4;
 /// So many rows are looked back at most.
 const MOST_ROWS: usize = 1 << 17;
 
@@ -219,7 +222,7 @@ impl Turns {
 
     /// Readings too far from the extreme are not needed any more.
     fn forget(&mut self, far: impl Fn(f64) -> bool) {
-        while self.recent.front().is_some_and(|&(_, p)| far(p)) {
+        while self.recent.get(LINE).is_some_and(|&(_, p)| far(p)) {
             self.recent.pop_front();
         }
     }
@@ -227,7 +230,7 @@ impl Turns {
     /// It has come back from a peak, or from a trough.
     fn turn(&mut self, peak: bool, now: (i64, f64), changes: &mut Vec<Change>) {
         let extreme = if peak { self.high } else { self.low };
-        let at = self.turned_at(extreme, now.0);
+        let at = self.turned_at(extreme);
         let Swing { load, unload, .. } = self.swing;
         let near = if peak {
             extreme >= unload - self.swing.near()
@@ -264,29 +267,46 @@ impl Turns {
         }
         self.loaded = loaded;
         self.rises = Some(!peak);
+        // What lies behind the turn belongs to the next one.
+        while self.recent.front().is_some_and(|&(time, _)| time <= at) {
+            self.recent.pop_front();
+        }
         (self.high, self.low) = (now.1, now.1);
-        self.recent.clear();
-        self.recent.push_back(now);
     }
 
-    /// When it turned. On each side of the turn the pressure leaves the band of its noise after a
-    /// time that is the longer the flatter that side is, so that the turn parts the time between in
-    /// that ratio.
-    fn turned_at(&self, extreme: f64, now: i64) -> i64 {
-        let alike = |p: f64| (p - extreme).abs() <= 2.0 * self.swing.noise;
-        let mut within = self.recent.iter().filter(|(_, p)| alike(*p));
-        let Some(&(first, _)) = within.next() else {
-            return now;
+    /// When it turned: where the lines through both sides meet, or, where a side has too few
+    /// readings, half-way between the first and the last that cannot be told from the extreme.
+    fn turned_at(&self, extreme: f64) -> i64 {
+        let alike = |&(_, p): &(i64, f64)| (p - extreme).abs() <= 2.0 * self.swing.noise;
+        let count = self.recent.len();
+        let first = self.recent.iter().position(alike).unwrap_or(0);
+        let last = self.recent.iter().rposition(alike).unwrap_or(first);
+        let time = |at: usize| self.recent.get(at).map_or(0, |&(time, _)| time);
+        let halfway = (time(first) + time(last)) / 2;
+        let from = time(first);
+        let line = |rows: std::ops::Range<usize>| {
+            let mut fit = Fit::default();
+            for &(time, p) in self.recent.range(rows) {
+                fit.add((time - from) as f64 * 1e-6, p);
+            }
+            fit.line()
         };
-        let last = within.next_back().map_or(first, |&(time, _)| time);
-        let begins = self.recent.front().map_or(first, |&(time, _)| time);
-        // Both took as long for the same way up and down.
-        let (up, down) = ((first - begins) as f64, (now - last) as f64);
-        let share = if up + down > 0.0 {
-            up / (up + down)
+        // A side of one reading takes the one beside it that is like the extreme.
+        let before = if first >= 2 { 0..first } else { 0..first + 1 };
+        let after = if count - last > 2 {
+            last + 1..count
         } else {
-            0.5
+            last..count
         };
-        first + ((last - first) as f64 * share) as i64
+        let (Some((a, rise)), Some((b, fall))) = (line(before), line(after)) else {
+            return halfway;
+        };
+        let meets = (b - a) / (rise - fall);
+        if !meets.is_finite() || rise * fall >= 0.0 {
+            return halfway;
+        }
+        let earliest = time(first.saturating_sub(1));
+        let latest = time((last + 1).min(count - 1));
+        (from + (meets * 1e6) as i64).clamp(earliest, latest - 1)
     }
 }

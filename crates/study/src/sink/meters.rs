@@ -65,11 +65,6 @@ impl Meters {
         !self.taken.is_empty()
     }
 
-    /// What lies behind one of those that are taken, with what they are.
-    pub(crate) fn taken(&self) -> &[usize] {
-        &self.taken
-    }
-
     /// What has to be said of the choice.
     pub(crate) fn remark(&self, station: &Station) -> Option<String> {
         let names = |headers: &[usize]| {

@@ -9,7 +9,7 @@ use physics::quantity::Temperature;
 use station::model::{Asset, Station};
 use station::point::{Point, PointId};
 
-use super::{Air, Modelled, Read};
+use super::{Air, Modelled, Read, by_pressure};
 use crate::channel::Channel;
 use crate::figures::{Band95, MachineDays, MachineHour, STATES, StationFigures, plain};
 use crate::forward::{Line, Weather};
@@ -53,6 +53,7 @@ pub(super) fn models(
     station: &Station,
     track: &AirTrack,
     weather: Option<Weather>,
+    interval_s: Option<f64>,
 ) -> Vec<Modelled> {
     let logged = weather.zip(track.weather).is_some_and(|(w, usual)| {
         w.room.is_some() || (w.ambient.si() - usual.ambient.si()).abs() > 0.0
@@ -70,9 +71,18 @@ pub(super) fn models(
                 sums.read_s += more.read_s;
             }
         }
+        let by = track.by_pressure.as_ref();
+        let of_turns = match by.filter(|by| by.machine == follower.machine) {
+            Some(_) => by_pressure::of_turns(&track.air.gather, at, interval_s),
+            None => 0.0,
+        };
         Modelled {
             machine: follower.machine,
-            sigma: line.air_sigma.hypot(line.share_sigma()).hypot(of_weather),
+            sigma: line
+                .air_sigma
+                .hypot(line.share_sigma())
+                .hypot(of_weather)
+                .hypot(of_turns),
             line,
             sums,
         }
@@ -144,6 +154,8 @@ pub(super) fn station(air: &Air<'_>, machines: &[MachineDays]) -> StationFigures
         }
     }
     let measured = measured(air);
+    let known = known && !air.others_unseen;
+    let read = machines.iter().any(|machine| machine.energy_read);
     let modelled = known.then(|| Band95::of(m3, variance.sqrt()).positive());
     let delivered = measured.or(modelled);
     let all: f64 = kwh.iter().sum();
@@ -153,8 +165,15 @@ pub(super) fn station(air: &Air<'_>, machines: &[MachineDays]) -> StationFigures
         .map(|d| all / d.mid);
     StationFigures {
         kwh,
-        cost: site.price.as_ref().map(|price| all * price.energy_per_kwh),
-        carbon_kg: site.carbon_kg_per_kwh.map(|carbon| all * carbon),
+        cost: site
+            .price
+            .as_ref()
+            .filter(|_| read)
+            .map(|price| all * price.energy_per_kwh),
+        carbon_kg: site
+            .carbon_kg_per_kwh
+            .filter(|_| read)
+            .map(|carbon| all * carbon),
         delivered_m3: delivered,
         measured: measured.is_some(),
         specific_energy_kwh_m3: specific,

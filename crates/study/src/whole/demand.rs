@@ -22,7 +22,8 @@ pub(super) fn of(
     volume: Option<Volume>,
 ) -> Demand {
     let measured = measured(air).is_some();
-    if !measured && (machines.is_empty() || air.models.len() < machines.len()) {
+    let unknown = machines.is_empty() || air.models.len() < machines.len() || air.others_unseen;
+    if !measured && unknown {
         return Demand::default();
     }
     let mut week = vec![(0.0, 0.0); 168];

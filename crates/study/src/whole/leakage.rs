@@ -60,7 +60,12 @@ pub(super) fn of(
     if air.station.site.hours.is_none() {
         return Vec::new();
     }
-    let ways = [off_shift(air, machines), timed(air), decay(air, volume)];
+    let ways = if air.others_unseen {
+        let measured = super::deliveries::measured(air);
+        [measured.and_then(|_| off_shift(air, machines)), None, None]
+    } else {
+        [off_shift(air, machines), timed(air), decay(air, volume)]
+    };
     let found: Vec<Leakage> = ways.into_iter().flatten().collect();
     for (at, a) in found.iter().enumerate() {
         for b in found.iter().skip(at + 1).filter(|b| !a.m3_s.meets(&b.m3_s)) {

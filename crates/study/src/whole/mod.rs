@@ -3,6 +3,7 @@
 //!
 //! Must not know: rows, files.
 
+mod by_pressure;
 mod deliveries;
 mod demand;
 pub(crate) mod leakage;
@@ -13,7 +14,7 @@ use station::model::Station;
 use crate::channel::Channel;
 use crate::figures::{
     Band95, ChannelDays, CloseUp, CloseUpSlope, ControlBand, Demand, DewPoints, Leakage,
-    MachineDays, Pressures, StationFigures, Storage,
+    LevelsFrom, MachineDays, Pressures, StationFigures, Storage,
 };
 use crate::findings;
 use crate::forward::Line;
@@ -86,6 +87,9 @@ pub(crate) struct Air<'a> {
     pub(crate) pressure: Option<Channel>,
     pub(crate) meters: &'a Meters,
     pub(crate) stated_m3: Option<f64>,
+    /// Whether machines of which nothing is logged may have delivered beside the one that the
+    /// pressure tells of.
+    pub(crate) others_unseen: bool,
     pub(crate) interval_s: Option<f64>,
 }
 
@@ -96,12 +100,13 @@ pub(crate) fn of(read: &Read<'_>, tracks: Vec<MachineTrack>, track: AirTrack) ->
     let mut remarks = Vec::new();
     let air = Air {
         station,
-        models: deliveries::models(station, &track, weather),
+        models: deliveries::models(station, &track, weather, read.interval_s),
         hours: &track.air.hours,
         gather: &track.air.gather,
         pressure: track.pressure,
         meters: &track.meters,
         stated_m3: stated_volume(station),
+        others_unseen: track.by_pressure.is_some() && station.machines.len() > 1,
         interval_s: read.interval_s,
     };
     let machines = machines(&air, tracks);
@@ -114,6 +119,12 @@ pub(crate) fn of(read: &Read<'_>, tracks: Vec<MachineTrack>, track: AirTrack) ->
         }
     }
     remarks.extend(machines.iter().filter_map(|machine| coarse(&air, machine)));
+    let told = track.by_pressure.as_ref();
+    remarks.extend(told.and_then(|by| by_pressure::remark(&air, by, &machines)));
+    if track.turns_unseen && machines.is_empty() {
+        remarks.extend(by_pressure::unseen(&air));
+    }
+    remarks.extend(track.meters.remark(station));
     let found = storage::of(&air, &mut remarks);
     let volume = storage::best(&air, found.as_ref());
     let leakage = leakage::of(&air, &machines, volume, &mut remarks);
@@ -160,7 +171,11 @@ fn machines(air: &Air<'_>, tracks: Vec<MachineTrack>) -> Vec<MachineDays> {
     let site = &air.station.site;
     let days = |track: MachineTrack| {
         let (levels, moved) = (track.states.levels(), track.states.moved());
-        let confidence = track.states.confidence();
+        let confidence = match track.by_turns {
+            Some(turns) if levels.from == LevelsFrom::Pressure => by_pressure::confidence(turns),
+            _ => track.states.confidence(),
+        };
+        let read = track.reads_power;
         let mut hours = track.states.finish();
         let model = air.models.iter().find(|m| m.machine == track.machine);
         if let Some(model) = model {
@@ -168,8 +183,12 @@ fn machines(air: &Air<'_>, tracks: Vec<MachineTrack>) -> Vec<MachineDays> {
         }
         let beside = Beside {
             shifts: site.hours.as_ref(),
-            price: site.price.as_ref().map(|price| price.energy_per_kwh),
-            carbon: site.carbon_kg_per_kwh,
+            price: site
+                .price
+                .as_ref()
+                .filter(|_| read)
+                .map(|price| price.energy_per_kwh),
+            carbon: site.carbon_kg_per_kwh.filter(|_| read),
             air_sigma: model.map_or(0.0, |m| m.sigma),
             blown_down: model.map(|m| {
                 let takes_s = air.station.machines[m.machine].blowdown_s.value;
@@ -181,7 +200,7 @@ fn machines(air: &Air<'_>, tracks: Vec<MachineTrack>) -> Vec<MachineDays> {
             levels,
             levels_moved: moved,
             confidence,
-            energy_read: true,
+            energy_read: read,
             days: totals::days(&hours, &beside),
             totals: totals::totals(&hours, &beside),
             hours,

@@ -6,6 +6,8 @@
 //! events and knows nothing of rows.
 #![allow(dead_code, reason = "each test takes what it needs")]
 
+pub(crate) mod invented;
+
 use fastrand::Rng;
 
 /// Atmosphere, bar(a).

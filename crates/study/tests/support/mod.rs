@@ -1,37 +1,14 @@
 //! An invented station, and logs of it from text.
 #![allow(dead_code, reason = "each test takes what it needs")]
 
+pub(crate) mod station;
+
 use std::io::Cursor;
 
-use station::model::Station;
+use ::station::model::Station;
 use study::{LogOptions, LogSource, Study, read_log};
 
-const STATION: &str = r#"
-calcant  = 1
-air_path = [["K1", "K2"], "R1", "MAIN"]
-[site]
-name      = "Quillbank Tileworks (invented)"
-altitude  = "0 m"
-time_zone = "ZONE"
-[[machine]]
-id             = "K1"
-kind           = "oil-injected screw"
-drive          = "gear"
-control        = "load/unload"
-rated          = { pressure = "7.5 bar(g)", fad = "5.3 m3/min", power = "33.4 kW" }
-band           = { load = "6.8 bar(g)", unload = "7.5 bar(g)" }
-max_pressure   = "8.0 bar(g)"
-unloaded_power = "9.2 kW"
-[[machine]]
-id   = "K2"
-like = "K1"
-[[vessel]]
-id           = "R1"
-volume       = "1000 L"
-max_pressure = "11 bar(g)"
-[[header]]
-id     = "MAIN"
-wanted = "6.2 bar(g)"
+const COLUMNS: &str = r#"
 [log.columns]
 "Zeit"   = "time"
 "Amps"   = "K1.current [A]"
@@ -41,11 +18,19 @@ wanted = "6.2 bar(g)"
 
 /// The station in this time zone.
 pub(crate) fn station(zone: &str) -> Station {
-    let text = STATION.replace("ZONE", zone);
-    station::file::station::parse(&text).unwrap_or_else(|problems| {
-        let told: Vec<String> = problems.iter().map(ToString::to_string).collect();
-        panic!("the station is good: {}", told.join("\n"))
-    })
+    let more = format!(
+        "{}\nmax_pressure = \"8.0 bar(g)\"\nunloaded_power = \"9.2 kW\"",
+        station::band(6.8, 7.5)
+    );
+    let first = station::machine("K1", "load/unload", (7.5, 5.3, 33.4), &more);
+    station::Described {
+        path: r#"["K1", "K2"], "R1", "MAIN""#.to_owned(),
+        zone: zone.to_owned(),
+        machines: format!("{first}[[machine]]\nid = \"K2\"\nlike = \"K1\"\n"),
+        rest: format!("wanted = \"6.2 bar(g)\"\n{COLUMNS}"),
+        ..station::Described::default()
+    }
+    .parse()
 }
 
 pub(crate) fn source(bytes: impl Into<Vec<u8>>) -> LogSource {

@@ -53,6 +53,15 @@ impl Fit {
         Some((slope, (left / (n - 2.0) / times).sqrt()))
     }
 
+    /// The line's value at 0 s and its slope, from two readings on.
+    pub(crate) fn line(&self) -> Option<(f64, f64)> {
+        let n = self.count as f64;
+        let times = self.times - self.time * self.time / n;
+        let slope = (self.both - self.time * self.pressure / n) / times;
+        let start = self.mean() - slope * self.time / n;
+        (self.count >= 2 && times > 0.0).then_some((start, slope))
+    }
+
     /// The line's value at a time.
     pub(crate) fn at(&self, time: f64) -> Option<f64> {
         let (slope, _) = self.slope()?;
