@@ -37,17 +37,19 @@ pub enum LogHolds {
 impl LogSource {
     /// A source of this name, as text: plain, gzip or zstd.
     pub fn new(name: impl Into<String>, bytes: impl Read + Send + 'static) -> Self {
-        Self {
-            name: name.into(),
-            opens: Opens::Once(LogHolds::text(bytes)),
-        }
+        Self::once(name, LogHolds::text(bytes))
     }
 
     /// A source of this name, in columns.
     pub fn columns(name: impl Into<String>, table: impl Table + 'static) -> Self {
+        Self::once(name, LogHolds::Columns(Box::new(table)))
+    }
+
+    /// A source of this name that is open.
+    pub fn once(name: impl Into<String>, holds: LogHolds) -> Self {
         Self {
             name: name.into(),
-            opens: Opens::Once(LogHolds::Columns(Box::new(table))),
+            opens: Opens::Once(holds),
         }
     }
 

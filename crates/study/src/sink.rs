@@ -93,22 +93,30 @@ impl<'a> Sink<'a> {
                 continue;
             }
             let current = Current::of(model).filter(|_| reads == [false, true]);
-            if let Some(track) = self.machines.iter_mut().find(|t| t.machine == machine) {
+            let known = self.machines.iter_mut().find(|t| t.machine == machine);
+            let by_power = known.as_ref().is_some_and(|track| track.reads_power);
+            if let Some(track) = known.filter(|_| by_power || reads == [false, false]) {
                 (track.by_signals, track.current) = (signalled, current);
-                track.reads_power |= reads[0] || current.is_some();
                 continue;
             }
             let read = column(Channel::power_of(machine));
             let amperes = column(Channel::current_of(machine));
             let watts = current.zip(amperes).map(|(current, a)| current.all(a));
             let power = read.or(watts.as_deref());
-            let signalled = signals.iter().any(|&c| column(c).is_some());
             if power.is_none() && !signalled {
                 continue;
             }
             let mut found = levels::of(model, power.unwrap_or_default());
             if signalled {
                 found.from = LevelsFrom::Signals;
+            }
+            let known = self.machines.iter_mut().find(|t| t.machine == machine);
+            if let Some(track) = known {
+                // So far its signals or the pressure told its state.
+                track.states.learned(found);
+                (track.by_signals, track.current) = (signalled, current);
+                track.reads_power = power.is_some();
+                continue;
             }
             let mut track = MachineTrack::new(machine, model, found, signalled);
             (track.current, track.reads_power) = (current, power.is_some());

@@ -183,7 +183,7 @@ impl Running {
     /// Whether a column had a value shortly before.
     fn covers(&self, column: usize, time: i64) -> bool {
         let last = self.last.get(column).copied().flatten();
-        last.is_some_and(|last| time.saturating_sub(last) <= self.gap(column))
+        last.is_some_and(|last| time.saturating_sub(last) < self.gap(column))
     }
 }
 

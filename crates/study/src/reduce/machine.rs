@@ -121,6 +121,11 @@ impl States {
         self.levels
     }
 
+    /// From here on its power is known, and these are the levels.
+    pub(crate) fn learned(&mut self, levels: Levels) {
+        self.levels = levels;
+    }
+
     /// How sure the states are, 0…1.
     pub(crate) fn confidence(&self) -> f64 {
         let (clear, all) = self.clear;

@@ -122,7 +122,9 @@ impl AirTrack {
             .get_or_insert_with(|| Weather::of_month(station, usize::from(month.unsigned_abs())));
         for machine in machines {
             let index = machine.machine;
-            if self.air.followers.iter().any(|f| f.machine == index) {
+            let mut known = self.air.followers.iter_mut();
+            if let Some(follower) = known.find(|f| f.machine == index) {
+                follower.learned(machine.states.levels());
                 continue;
             }
             if let (Some(model), Some(line)) = (
@@ -313,6 +315,7 @@ impl AirTrack {
         calendar: &mut Calendar,
         machines: &mut [MachineTrack],
     ) {
+        self.go_on(station, i64::MAX, calendar, machines);
         if let Some(by) = &mut self.by_pressure {
             by.ends();
         }

@@ -127,6 +127,13 @@ impl Follower {
         }
     }
 
+    /// From here on its state is told by these levels.
+    pub(crate) fn learned(&mut self, levels: Levels) {
+        if self.levels.from != levels.from {
+            self.levels = levels;
+        }
+    }
+
     /// Whether its state was told once, but longer ago than a gap.
     fn unknown(&self, time: i64, gap: i64) -> bool {
         self.told.is_some_and(|told| time - told > gap)
