@@ -242,7 +242,7 @@ impl<'a> Sink<'a> {
         }
         let tracks = self.air.uses().iter();
         let tracks = tracks.map(|&at| self.slots.get(at).and_then(|&s| self.tracks.get(s)));
-        let sure: Vec<Sure<'_>> = tracks.map(|track| Sure::of(track)).collect();
+        let sure: Vec<Sure<'_>> = tracks.map(Sure::of).collect();
         self.air.take(
             self.station,
             (&self.shared, &mut self.calendar),

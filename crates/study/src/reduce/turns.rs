@@ -107,7 +107,7 @@ impl Swing {
     }
 
     /// How far it lies from a band, Pa.
-    pub(crate) fn from_band(&self, (load, unload): (f64, f64)) -> f64 {
+    pub(crate) fn away_from(&self, (load, unload): (f64, f64)) -> f64 {
         (self.load - load).abs() + (self.unload - unload).abs()
     }
 

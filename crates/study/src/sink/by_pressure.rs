@@ -49,7 +49,7 @@ impl ByPressure {
         let banded = machines.filter_map(|(at, machine)| Some((at, band(&machine.control)?)));
         let each = banded.filter_map(|(at, band)| {
             let swing = Swing::learn(times, pressures, gap, band)?;
-            Some((at, swing, swing.from_band(band)))
+            Some((at, swing, swing.away_from(band)))
         });
         let (machine, swing, _) = each.min_by(|a, b| a.2.total_cmp(&b.2))?;
         let mut turns = Turns::new(swing, gap);

@@ -102,9 +102,26 @@ impl Meters {
                 names(&self.taken)
             )
         });
-        match (sum, first) {
-            (Some(sum), Some(first)) => Some(format!("{sum}. {first}")),
-            (sum, first) => sum.or(first),
-        }
+        let before: Vec<usize> = station
+            .air_path
+            .assets()
+            .into_iter()
+            .map_while(|asset| match asset {
+                Asset::Header(header) if self.taken.contains(&header) => None,
+                Asset::Header(header) => Some(Some(header)),
+                _ => Some(None),
+            })
+            .flatten()
+            .filter(|header| !self.logged.contains(header))
+            .collect();
+        let unseen = (!before.is_empty()).then(|| {
+            format!(
+                "What is drawn from {} before it reaches {} is in no flow that is logged",
+                names(&before),
+                names(&self.taken)
+            )
+        });
+        let said: Vec<String> = [sum, first, unseen].into_iter().flatten().collect();
+        (!said.is_empty()).then(|| said.join(". "))
     }
 }
