@@ -103,6 +103,8 @@ pub(crate) fn causes(group: Group) -> Vec<Cause> {
             moves: match row[2] {
                 "cooling air" => Moves::Model(Part::CoolingAir),
                 "oil side" => Moves::Model(Part::OilSide),
+                "cooling air by half" => Moves::Model(Part::CoolingAirByHalf),
+                "oil side by half" => Moves::Model(Part::OilSideByHalf),
                 "aftercooler" => Moves::Model(Part::Aftercooler),
                 "thermostat" => Moves::Model(Part::Thermostat),
                 "valve open" => Moves::Model(Part::ValveOpen),

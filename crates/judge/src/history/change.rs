@@ -8,15 +8,14 @@
 use station::point::{PointId, Word};
 
 use super::causes::{Cause, Moves, word_weight};
-use super::shift::{Course, Evidence, NUISANCE, Point, Prepared, noise};
+use super::control::{self, Control};
+use super::shift::{Course, Evidence, NUISANCE, Point, Prepared, correlated, noise};
 use super::stream::{Part, Sample, Stream};
 
 /// ln K from which a change is told: one healthy stream passes it less than once in some years.
-const TELL: f64 = 5.0;
+const TELL: f64 = 4.0;
 /// Beginnings that are tried.
 const BEGINNINGS: usize = 40;
-/// What stays correlated from round to round makes each reading tell less.
-const VARIANCE_INFLATION: f64 = 1.4;
 /// How far what bends with the weather may go, as a share of what goes straight with it.
 const BENT: f64 = 0.5;
 /// Changes that are told apart at once.
@@ -126,6 +125,8 @@ pub(crate) struct Change {
     noise: Vec<f64>,
     /// Readings that show it.
     pub(crate) ids: Vec<PointId>,
+    /// Plain control charts of the reading that shows it most, beside its name.
+    pub(crate) control: Option<(PointId, Control)>,
 }
 
 impl Change {
@@ -175,7 +176,9 @@ impl Search<'_> {
                     .map(|i| {
                         let others = all_but(&found, i);
                         let left = self.without(&prepared, causes, &others, (from, to));
-                        self.change(causes, &left, found[i], from, to)
+                        let mut change = self.change(causes, &left, found[i], from, to);
+                        change.control = self.control(&change, &left, &healthy, from);
+                        change
                     })
                     .collect();
             } else if let Some(begins) = found.iter().map(|f| f.course.begins()).reduce(f64::min) {
@@ -299,7 +302,7 @@ impl Search<'_> {
                     Some(wear) => [scale.level, wear, 1.0, 1.0, 1.0],
                     None => sigmas,
                 };
-                let variance = noise * noise * VARIANCE_INFLATION;
+                let variance = noise * noise * correlated(&points, noise);
                 Prepared::new(points, variance, sigmas).map(|p| (p, samples))
             })
             .collect()
@@ -422,8 +425,32 @@ impl Search<'_> {
                 .map(|slot| slot.as_ref().map_or(0.0, |(p, _)| p.noise()))
                 .collect(),
             ids: self.streams.iter().map(|(s, _)| s.id).collect(),
+            control: None,
             cause,
         }
+    }
+
+    /// Control charts of the reading that the change moves most, about its own level.
+    fn control(
+        &self,
+        change: &Change,
+        left: &[Slot],
+        healthy: &[Slot],
+        from: f64,
+    ) -> Option<(PointId, Control)> {
+        let moved = |place: usize| {
+            let (prepared, samples) = left[place].as_ref()?;
+            let relative = self.streams[place].1.relative;
+            let shown = change.shown(place, samples.last()?, relative).abs();
+            Some((place, shown / prepared.noise()))
+        };
+        let (place, _) = (0..left.len())
+            .filter_map(moved)
+            .max_by(|a, b| a.1.total_cmp(&b.1))?;
+        let (with, own) = (left[place].as_ref()?, healthy[place].as_ref()?);
+        let (points, noise) = (with.0.points(), with.0.noise());
+        let control = control::charts(points, own.0.nuisance(), noise, from)?;
+        Some((self.streams[place].0.id, control))
     }
 
     /// Beginnings between two days, with samples enough after each: as steps and as ramps.

@@ -7,6 +7,7 @@
 //! Must not know: what x is a health of.
 
 use jiff::civil::Date;
+use series::distribution::normal_cdf;
 
 /// No date is told further ahead than this.
 pub(crate) const HORIZON_DAYS: u32 = 730;
@@ -54,18 +55,9 @@ pub(crate) struct Dates {
     pub(crate) latest: Option<Date>,
 }
 
-/// The standard normal distribution's Φ, to 1.5e-7.
-///
-/// Source: Abramowitz & Stegun 7.1.26 (published).
+/// The standard normal distribution's Φ; beyond the numbers it takes, 0 or 1.
 pub(crate) fn normal(x: f64) -> f64 {
-    let z = x.abs() / std::f64::consts::SQRT_2;
-    let t = 1.0 / (1.0 + 0.327_591_1 * z);
-    let poly = t
-        * (0.254_829_592
-            + t * (-0.284_496_736
-                + t * (1.421_413_741 + t * (-1.453_152_027 + t * 1.061_405_429))));
-    let upper = 0.5 * poly * (-z * z).exp();
-    if x >= 0.0 { 1.0 - upper } else { upper }
+    normal_cdf(x).unwrap_or(f64::from(u8::from(x > 0.0)))
 }
 
 /// Dates on which the health passes what each month (0 is January) stands; `needs` is `None` for a

@@ -7,6 +7,7 @@
 
 mod causes;
 mod change;
+mod control;
 mod forecast;
 mod hot;
 mod shift;

@@ -232,23 +232,68 @@ impl Course {
     }
 }
 
-/// Noise of a stream by its differences, robustly: 1.4826·MAD/√2 of successive differences of the
-/// residuals inside a fortnight, or, where it is read seldom, inside three usual times between two.
+/// Differences that are kept for the noise, as a share; the largest are left out.
+const KEPT: f64 = 0.9;
+/// Variance of a standard normal cut off where 90 % lie inside (±1.645): 1 − 2·1.645 φ(1.645)/0.9
+/// (normal distribution, textbook).
+const KEPT_VARIANCE: f64 = 0.623;
+
+/// Root mean square of the smaller nine tenths, over what cutting took off.
+fn cut_off(mut squares: Vec<f64>) -> Option<f64> {
+    if squares.len() < 4 {
+        return None;
+    }
+    squares.sort_by(f64::total_cmp);
+    squares.truncate(((squares.len() as f64 * KEPT).round() as usize).max(3));
+    let mean = squares.iter().sum::<f64>() / squares.len() as f64;
+    Some((mean / KEPT_VARIANCE).sqrt())
+}
+
+/// Noise of a stream by its successive differences, robustly, over √2. Only differences inside a
+/// fortnight count, or, where it is read seldom, inside three usual times between two. (A median
+/// would jump from one division of the gauge to the next.)
 pub(crate) fn noise(points: &[Point]) -> Option<f64> {
     let mut gaps: Vec<f64> = points.windows(2).map(|w| w[1].day - w[0].day).collect();
     gaps.sort_by(f64::total_cmp);
     let close = (3.0 * gaps.get(gaps.len() / 2)?).max(14.0);
-    let mut differences: Vec<f64> = points
+    let squares = points
         .windows(2)
         .filter(|w| w[1].day - w[0].day < close)
-        .map(|w| (w[1].residual - w[0].residual).abs())
+        .map(|w| (w[1].residual - w[0].residual).powi(2))
         .collect();
-    if differences.len() < 4 {
-        return None;
-    }
-    let middle = differences.len() / 2;
-    let (_, median, _) = differences.select_nth_unstable_by(middle, f64::total_cmp);
-    Some(1.4826 * *median / std::f64::consts::SQRT_2)
+    Some(cut_off(squares)? / std::f64::consts::SQRT_2)
+}
+
+/// Readings of a block whose mean is compared with the next block's.
+const BLOCK: usize = 5;
+/// What stays correlated from round to round, before any was met: the variance of a mean is so many
+/// times that of independent readings (from memory), and so many blocks' worth of belief in it.
+const CORRELATED: f64 = 1.25;
+const BELIEF: f64 = 15.0;
+/// Beyond this it is no longer noise.
+const MOST_CORRELATED: f64 = 3.0;
+
+/// How much more the means of blocks scatter than those of independent readings with this noise:
+/// what stays correlated from round to round makes each reading tell less. A fault that grows moves
+/// neighbouring blocks little, and the largest steps are cut off.
+pub(crate) fn correlated(points: &[Point], noise: f64) -> f64 {
+    let means: Vec<f64> = points
+        .chunks_exact(BLOCK)
+        .map(|block| {
+            let mut list: Vec<f64> = block.iter().map(|p| p.residual).collect();
+            list.sort_by(f64::total_cmp);
+            let median = list[BLOCK / 2];
+            let near = |r: f64| r.clamp(median - 3.0 * noise, median + 3.0 * noise);
+            list.into_iter().map(near).sum::<f64>() / BLOCK as f64
+        })
+        .collect();
+    let squares: Vec<f64> = means.windows(2).map(|w| (w[1] - w[0]).powi(2)).collect();
+    let n = squares.len() as f64;
+    let Some(scatter) = cut_off(squares) else {
+        return CORRELATED;
+    };
+    let met = scatter * scatter / 2.0 * BLOCK as f64 / (noise * noise);
+    ((n * met + BELIEF * CORRELATED) / (n + BELIEF)).clamp(1.0, MOST_CORRELATED)
 }
 
 #[cfg(test)]

@@ -41,6 +41,10 @@ pub(crate) enum Part {
     CoolingAir,
     /// Its oil cooler.
     OilSide,
+    /// Cooling air and oil cooler again, as readings feel a loss of half: a valve that hides a small
+    /// loss in cool weather does not hide a large one.
+    CoolingAirByHalf,
+    OilSideByHalf,
     /// Its aftercooler.
     Aftercooler,
     /// What its thermostatic valve holds, K.
@@ -57,8 +61,22 @@ pub(crate) enum Part {
     Ventilation,
 }
 
+impl Part {
+    /// The part itself, however much of it is lost.
+    pub(crate) const fn itself(self) -> Self {
+        match self {
+            Self::CoolingAirByHalf => Self::CoolingAir,
+            Self::OilSideByHalf => Self::OilSide,
+            part => part,
+        }
+    }
+}
+
 /// Parts that a sample can feel at once; so many machines' delivery can be told apart.
-pub(crate) const FELT: usize = 6;
+pub(crate) const FELT: usize = 8;
+/// A loss of half, and how many steps of the probe it is.
+const HALF: f64 = 0.5;
+const HALF_STEPS: f64 = 3.106_284;
 /// What sensitivities to the separator are taken at, Pa.
 const SEPARATOR_STEP: f64 = 1.0e4;
 
@@ -105,6 +123,8 @@ impl Stream {
             Part::Thermostat => sample.feels[3],
             Part::ValveOpen => sample.feels[4],
             Part::Separator => sample.feels[5],
+            Part::CoolingAirByHalf => sample.feels[6],
+            Part::OilSideByHalf => sample.feels[7],
             Part::Capacity | Part::Ventilation => sample.feels[0],
             Part::Delivery(machine) => sample.feels.get(machine).copied().unwrap_or(0.0),
         }
@@ -266,8 +286,9 @@ impl Streams {
 /// The model's state at a round, healthy and with each cooling part worse by a fifth.
 struct View {
     state: State,
-    /// Per machine: cooling air, oil side, aftercooler, thermostat, separator.
-    worse: Vec<[Option<MachineState>; 5]>,
+    /// Per machine: cooling air, oil side, aftercooler, thermostat, separator, and the first two by
+    /// half.
+    worse: Vec<[Option<MachineState>; 7]>,
     /// The state with every dryer's capacity a fifth less.
     weak_dryers: Option<State>,
     room_unread: Option<f64>,
@@ -313,6 +334,14 @@ impl View {
                         separator_drop: 1.0
                             + SEPARATOR_STEP
                                 / station.machines[i].separator.clean.value.si().max(1.0),
+                        ..MachineHealth::NEW
+                    }),
+                    at(MachineHealth {
+                        fan: HALF,
+                        ..MachineHealth::NEW
+                    }),
+                    at(MachineHealth {
+                        oil_cooler: HALF,
                         ..MachineHealth::NEW
                     }),
                 ]
@@ -391,6 +420,7 @@ impl View {
         {
             // The share of the cooler's flow that is open grows with what is lost.
             feels[0] += held * VALVE_SPAN_K * open * (1.0 / PROBE - 1.0);
+            feels[6] += held * VALVE_SPAN_K * ((open / HALF).min(1.0) - open) / HALF_STEPS;
             let over_air = (mid - self.state.room.si()).max(10.0);
             warm_air = 1.0 - held + held * VALVE_SPAN_K * open / over_air;
         }
@@ -476,7 +506,9 @@ impl View {
         } else {
             by(4)
         };
-        [by(0), by(1), by(2), by(3), self.open(i, point), separator]
+        let (air, oil) = (by(5) / HALF_STEPS, by(6) / HALF_STEPS);
+        let open = self.open(i, point);
+        [by(0), by(1), by(2), by(3), open, separator, air, oil]
     }
 
     /// How far a valve that stays wholly open moves oil and outlet: the oil goes where the whole

@@ -40,7 +40,7 @@ use gauges::gauge_finding;
 /// Readings that teach a machine's own level before any change of it is looked for.
 const LEARN: usize = 15;
 /// Readings at least after a beginning.
-const AFTER: usize = 4;
+const AFTER: usize = 3;
 const OIL: Scale = Scale {
     level: 4.0,
     weather: 0.9,
@@ -66,8 +66,10 @@ const OUTLET: Scale = Scale {
 
 /// Newest samples over which a change must show what it is said to do.
 const SHOWS: usize = 15;
-/// A change that moves its reading by less than this is proven, but not worth telling.
-const LEAST_KELVIN: f64 = 1.2;
+/// A change that moves its reading by less than this is proven, but not worth telling, K.
+const LEAST_KELVIN: f64 = 0.7;
+/// Below this it is worth watching only, whatever it may come to, K.
+const MATTERS_KELVIN: f64 = 1.2;
 /// A level is a machine's own from so many readings on.
 const OWN_FROM: usize = 20;
 /// Further than this from its own level a reading is news.
@@ -75,10 +77,24 @@ const NEWS: f64 = 4.0;
 
 const EVIDENCE: Formula = Formula {
     name: "evidence for a change",
-    equation: "ln K = ½ B²/(A + π) + ½ ln(π/(A + π)), told above 5",
+    equation: "ln K = ½ B²/(A + π) + ½ ln(π/(A + π)), told above 4",
     unit: "-",
     source: "regression of the model's residuals with a change at an unknown time",
     mark: Mark::Derived,
+};
+const CUMULATIVE_SUM: Formula = Formula {
+    name: "cumulative sum of what its own level leaves",
+    equation: "S = max(0, S + z − 0.5), tells from 5 on, z in σ of one reading",
+    unit: "σ",
+    source: "NIST/SEMATECH e-Handbook 6.3.2.3",
+    mark: Mark::Published,
+};
+const MOVING_AVERAGE: Formula = Formula {
+    name: "moving average of what its own level leaves",
+    equation: "E = 0.2 z + 0.8 E, limit 3 σ √(0.2/1.8)",
+    unit: "σ",
+    source: "NIST/SEMATECH e-Handbook 6.3.2.4",
+    mark: Mark::Published,
 };
 const SIZE: Formula = Formula {
     name: "health by all rounds",
@@ -167,10 +183,10 @@ fn named(change: &Change) -> Vec<Cause> {
         .collect()
 }
 
-fn evidence_step(change: &Change) -> Step {
+fn evidence_steps(ctx: &Context<'_>, change: &Change) -> Vec<Step> {
     let began = moment(change.course.begins())
         .map_or_else(String::new, |t| t.strftime("%Y-%m-%d").to_string());
-    EVIDENCE.step(
+    let mut steps = vec![EVIDENCE.step(
         format!(
             "{}, begun about {began}, {}",
             change.cause.name,
@@ -183,7 +199,23 @@ fn evidence_step(change: &Change) -> Step {
                 .join(", ")
         ),
         change.log_odds,
-    )
+    )];
+    if let Some((id, control)) = change.control {
+        let name = ctx.point_name(id);
+        let since = control.since.and_then(moment).map_or_else(
+            || "not passed".to_owned(),
+            |t| format!("passed, away from nought since {}", t.strftime("%Y-%m-%d")),
+        );
+        steps.push(CUMULATIVE_SUM.step(
+            format!("{name}, {} readings: {since}", control.readings),
+            control.sum,
+        ));
+        steps.push(MOVING_AVERAGE.step(
+            format!("{name}, limit {}", round(control.limit, 2)),
+            control.average,
+        ));
+    }
+    steps
 }
 
 /// Merges into the finding of this id, or adds it.

@@ -91,8 +91,8 @@ fn remember_cooling(ctx: &mut Context<'_>, i: usize, outcome: &Outcome) {
         .changes
         .iter()
         .find_map(|c| match cooling_part(&c.cause)? {
-            part @ (Part::CoolingAir | Part::OilSide) => Some((part, c.size, c.sigma)),
-            _ => None,
+            Part::Aftercooler | Part::Thermostat | Part::ValveOpen => None,
+            part => Some((part.itself(), c.size, c.sigma)),
         });
     let (part, size, sigma) = found.unwrap_or((Part::CoolingAir, 0.0, 0.0));
     // Warm air that comes round is not the machine's cooling, but the oil feels it all the same.
@@ -156,6 +156,7 @@ fn cooling_finding(
         })
         .max_by(|a, b| a.1.total_cmp(&b.1))?;
     let (id, kelvin, sample) = shows;
+    let part = part.itself();
     if kelvin < LEAST_KELVIN {
         return None;
     }
@@ -219,7 +220,7 @@ fn cooling_finding(
         ),
         kelvin,
     ));
-    f.working.push(evidence_step(change));
+    f.working.extend(evidence_steps(ctx, change));
     f.working.push(SIZE.step(
         format!(
             "x = {} ± {}",
@@ -256,6 +257,9 @@ fn cooling_finding(
             chart.ahead = ahead;
             chart.ahead_at = "at each month's mean maximum".to_owned();
         }
+    }
+    if kelvin < MATTERS_KELVIN {
+        f.urgency = Urgency::Watch;
     }
     drifts.push(Drift {
         subject: asset,
@@ -386,7 +390,7 @@ fn valve_finding(
         ),
         shown,
     ));
-    f.working.push(evidence_step(change));
+    f.working.extend(evidence_steps(ctx, change));
     Some(f)
 }
 
@@ -437,6 +441,6 @@ fn warm_air_finding(ctx: &Context<'_>, i: usize, change: &Change) -> Option<Find
     f.cautions = in_the_room();
     f.working = ctx.working_of(r);
     f.working.push(grown_step(change));
-    f.working.push(evidence_step(change));
+    f.working.extend(evidence_steps(ctx, change));
     Some(f)
 }

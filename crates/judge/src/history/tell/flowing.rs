@@ -182,7 +182,7 @@ fn lost(ctx: &Context<'_>, stream: &Stream, change: &Change, i: usize) -> Option
         change.scatter(stream.id) * last.mid,
     ));
     f.working.push(grown_step(change));
-    f.working.push(evidence_step(change));
+    f.working.extend(evidence_steps(ctx, change));
     Some(f)
 }
 
@@ -277,7 +277,7 @@ pub(super) fn leakage(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec
             ),
             grown * 60.0,
         ));
-        f.working.push(evidence_step(change));
+        f.working.extend(evidence_steps(ctx, change));
         let level = outcome.levels.first();
         let scatter = change.scatter(stream.id);
         let mut chart = chart::of_stream(ctx, streams, stream, level, true, scatter);

@@ -16,12 +16,12 @@ const PRESSURE: Scale = Scale {
     own: None,
 };
 /// A pressure gauge that strays by less is within its class, Pa (class 1.6 of 10 bar, EN 837-1).
-const LEAST_PRESSURE: f64 = 0.16e5;
+const LEAST_PRESSURE: f64 = 0.1e5;
 /// A thermometer that strays by less is within what such displays may err, K (common practice, no
 /// source).
-const LEAST_READING_K: f64 = 1.5;
+const LEAST_READING_K: f64 = 1.0;
 /// The same as a share of a power or a flow (common practice, no source).
-const LEAST_READING_SHARE: f64 = 0.025;
+const LEAST_READING_SHARE: f64 = 0.018;
 
 /// Vessel and header pressures beside what the machine's own gauge says.
 pub(super) fn pressures(ctx: &mut Context<'_>, streams: &Streams) {
@@ -167,7 +167,7 @@ pub(super) fn gauge_finding(
     f.cautions = in_the_room();
     f.working.push(scatter_step(shown.point, half));
     f.working.push(grown_step(change));
-    f.working.push(evidence_step(change));
+    f.working.extend(evidence_steps(ctx, change));
     Some(f)
 }
 

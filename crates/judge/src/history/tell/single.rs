@@ -152,7 +152,7 @@ pub(super) fn dew_point(
         part: "dew-point",
         kind: Kind::DewPointHigh,
         what: "pressure dew point over expected",
-        least: 1.0,
+        least: 0.6,
         matters: 2.0,
     };
     alone(
@@ -173,7 +173,7 @@ pub(super) fn room(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Dr
         part: "rise",
         kind: Kind::RoomHot,
         what: "room rise over expected",
-        least: 0.8,
+        least: 0.5,
         matters: 3.0,
     };
     alone(ctx, streams, Group::Room, (stream, ROOM), &told, drifts);
@@ -358,7 +358,7 @@ fn finding(
         ),
         shown,
     ));
-    f.working.push(evidence_step(change));
+    f.working.extend(evidence_steps(ctx, change));
     Some(f)
 }
 

@@ -33,7 +33,7 @@ const FILTER: Scale = Scale {
 /// Readings at less than this share of the rated clean drop say nothing of a hole.
 const FULL_ENOUGH: f64 = 0.25;
 /// An element that has lost this share of its drop has a hole; less may be the gauge's zero.
-const TORN_SHARE: f64 = 0.25;
+const TORN_SHARE: f64 = 0.2;
 /// Parts that wear towards their change.
 pub(super) fn wear(
     ctx: &mut Context<'_>,
@@ -299,6 +299,6 @@ pub(super) fn torn(ctx: &mut Context<'_>, streams: &Streams, i: usize) {
     f.action = format!("Open {name} and look at the element and its seat; change it");
     f.isolate = true;
     f.cautions = at_the_line(ctx.station, asset, ctx.units);
-    f.working.push(evidence_step(change));
+    f.working.extend(evidence_steps(ctx, change));
     merge(ctx, f);
 }
