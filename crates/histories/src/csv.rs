@@ -62,7 +62,7 @@ fn quoted(cell: String) -> String {
 }
 
 /// Every point that can have a reading, with its unit, in the order in which one walks.
-fn columns(plant: &Plant) -> Vec<(String, &'static str)> {
+pub(crate) fn columns(plant: &Plant) -> Vec<(String, &'static str)> {
     let mut columns = Vec::new();
     let mut add = |asset: &str, points: &[(&str, &'static str)]| {
         columns.extend(

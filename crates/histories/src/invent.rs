@@ -4,6 +4,7 @@
 
 use std::collections::BTreeMap;
 
+use fastrand::Rng;
 use jiff::civil::{Date, DateTime, Weekday};
 
 use crate::faults::Trouble;
@@ -115,18 +116,12 @@ fn live_through(
     history: &mut History,
 ) {
     let load = &station.plant.load;
-    let mut rng = stream(keeper.seed(), "demand", u64::from(today.day));
-    let of_day = 1.0 + scatter(&mut rng, load.day_spread);
-    let mut of_minute = 0.0;
+    let mut living = Living::new(load, keeper.seed(), today.day);
     for minute in 0..24 * 60 {
-        // Spread evenly with a variance of 1 before the memory of the minute before.
-        let fresh = 3.464 * (rng.f64() - 0.5);
-        of_minute = 0.9 * of_minute + 0.436 * fresh;
         let hour = (today.day * 24 + minute / 60) as usize;
         let now = air[hour].towards(&air[hour + 1], f64::from(minute % 60) / 60.0);
         let (on, pattern) = wanted(load, today.date, minute);
-        let use_m3_min = pattern * of_day * (1.0 + load.minute_spread * of_minute).max(0.0);
-        station.minute(&now, on, use_m3_min, today.severities);
+        station.minute(&now, on, living.uses(pattern), today.severities);
         if let Some((at, kind)) = today.round
             && at == minute
         {
@@ -137,6 +132,34 @@ fn live_through(
     }
 }
 
+/// How the demand of one day strays from its pattern.
+pub(crate) struct Living {
+    rng: Rng,
+    of_day: f64,
+    of_minute: f64,
+    minute_spread: f64,
+}
+
+impl Living {
+    pub(crate) fn new(load: &Load, seed: u64, day: u32) -> Self {
+        let mut rng = stream(seed, "demand", u64::from(day));
+        Self {
+            of_day: 1.0 + scatter(&mut rng, load.day_spread),
+            of_minute: 0.0,
+            minute_spread: load.minute_spread,
+            rng,
+        }
+    }
+
+    /// What the works take in the next minute, m³/min (ANR).
+    pub(crate) fn uses(&mut self, pattern: f64) -> f64 {
+        // Spread evenly with a variance of 1 before the memory of the minute before.
+        let fresh = 3.464 * (self.rng.f64() - 0.5);
+        self.of_minute = 0.9 * self.of_minute + 0.436 * fresh;
+        pattern * self.of_day * (1.0 + self.minute_spread * self.of_minute).max(0.0)
+    }
+}
+
 /// Machines are switched on so many minutes after midnight, Monday to Saturday.
 pub(crate) const ON_MINUTE: u32 = 5 * 60 + 30;
 /// Off again, Monday to Friday, and on Saturday.
@@ -144,7 +167,7 @@ const OFF_MINUTE: u32 = 22 * 60 + 15;
 pub(crate) const SATURDAY_OFF_MINUTE: u32 = 13 * 60 + 50;
 
 /// Are the machines switched on at a minute, and what do the works take, m³/min (ANR)?
-fn wanted(load: &Load, date: Date, minute: u32) -> (bool, f64) {
+pub(crate) fn wanted(load: &Load, date: Date, minute: u32) -> (bool, f64) {
     let weekday = date.weekday();
     if weekday == Weekday::Sunday || load.is_closed(date) {
         return (false, 0.0);

@@ -4,7 +4,8 @@
 //! [`Weather`] makes outdoor air from twelve monthly means. A list of [`Trouble`]s says what goes
 //! wrong, when, and when it is mended. [`Habits`] say who walks round, when, and how well they read.
 //! [`invent`] puts these together and gives a [`History`]: the rounds as they would be written down,
-//! and beside each the truth that nobody at the station knows.
+//! and beside each the truth that nobody at the station knows. [`log`] gives what a [`Logger`] would
+//! have written of the same days.
 //!
 //! ```
 //! use histories::{Fault, Habits, Plant, Trouble, Weather, invent, to_csv};
@@ -33,6 +34,7 @@ mod gauges;
 mod habits;
 mod invent;
 mod keeper;
+mod logger;
 mod moist_air;
 mod plant;
 pub mod quillbank;
@@ -51,6 +53,7 @@ pub use fans::{Fan, FanPlate, Fans, HeldFan};
 pub use faults::{Fault, Trouble};
 pub use habits::{Habits, Misread, Service};
 pub use invent::{History, Reading, RoundRow, invent};
+pub use logger::{Logger, log};
 pub use plant::{
     Dryer, Filter, Header, Load, Machine, MachinePlate, MachineTruth, Plant, Receiver, Room,
     TaskPlan,
