@@ -22,7 +22,7 @@ use crate::day::{Day, Moment, reading_sigma};
 use crate::finding::{Evidence, Finding, NotJudged};
 use crate::history::CoolingNow;
 use crate::line::before;
-use crate::memory::{Memory, STALE_DAYS, days_between};
+use crate::memory::{Memory, STALE_DAYS, at_rest, days_between};
 use crate::say::Units;
 
 /// Two readings further apart than this do not confirm each other.
@@ -116,7 +116,8 @@ pub(crate) struct Context<'a> {
     pub(crate) units: Units,
     /// When the judgement is made.
     pub(crate) now: Timestamp,
-    /// Rounds with standing readings, newest first; the first is the last round.
+    /// Rounds with standing readings, newest first; the first is the last round, cycles that a log
+    /// timed at rest left aside.
     pub(crate) looks: Vec<Look>,
     pub(crate) residuals: BTreeMap<PointId, Residual>,
     /// Standing numbers, judged by the model or not.
@@ -270,7 +271,10 @@ impl<'a> Context<'a> {
             not_judged: Vec::new(),
             cooling: Vec::new(),
         };
-        let standing = context.standing();
+        let mut standing = context.standing();
+        if let Some(walk) = standing.iter().position(|(round, _)| !at_rest(round)) {
+            standing[..=walk].rotate_right(1);
+        }
         for (place, (round, ids)) in standing.iter().enumerate() {
             context.look(round, place == 0, ids);
         }

@@ -189,7 +189,7 @@ impl<'a> Judge<'a> {
     /// round, or where the model refuses its conditions.
     #[must_use]
     pub fn last_round(&self) -> Option<LastRound> {
-        let round = self.memory.latest()?;
+        let round = self.memory.latest_walk()?;
         let day = Day::of(self.station, &self.memory, round).ok()?;
         Some(LastRound {
             time: round.time,

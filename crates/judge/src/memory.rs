@@ -222,6 +222,13 @@ impl Memory {
         self.recent.back()
     }
 
+    /// The newest round that shows the plant as it is walked through: cycles that a log timed at rest
+    /// say nothing of the day.
+    pub(crate) fn latest_walk(&self) -> Option<&Round> {
+        let mut newest_first = self.recent.iter().rev();
+        newest_first.find(|r| !at_rest(r)).or(self.latest())
+    }
+
     /// Hours run and loaded over the rounds of the `days` before `until`, by the counters.
     pub(crate) fn hours(&self, machine: Asset, until: Timestamp, days: f64) -> Option<Hours> {
         self.sum(until, days, |r| Hours::of(r, machine))
@@ -273,6 +280,11 @@ impl Memory {
         let covered = days_between(from?, to?);
         (covered > 0.0).then_some((sum, covered))
     }
+}
+
+/// Whether a round tells no more than the cycles that a log timed with the plant at rest.
+pub(crate) fn at_rest(round: &Round) -> bool {
+    round.logged.as_ref().is_some_and(|logged| logged.at_rest)
 }
 
 /// Days from one moment to a later one.

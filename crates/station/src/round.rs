@@ -35,6 +35,8 @@ pub struct Round {
 /// What a log knows beside the readings of a look that was taken off it.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Logged {
+    /// Whether it tells no more than how the one machine cycles that runs while the plant rests.
+    pub at_rest: bool,
     /// Of each machine, in station order; `None` where the log does not show what it does.
     pub machines: Vec<Option<LoggedRun>>,
 }

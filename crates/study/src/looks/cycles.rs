@@ -187,7 +187,10 @@ impl Rest {
         readings.push(number(asset, Point::UnloadTime, other_s));
         readings.retain(take::plausible);
         Some(Round {
-            logged: Some(Logged::default()),
+            logged: Some(Logged {
+                at_rest: true,
+                machines: Vec::new(),
+            }),
             ..take::look(stamp(take::minute(at)), readings)
         })
     }

@@ -5,9 +5,10 @@
 
 use station::model::{Asset, Station};
 use station::point::{Point, PointId};
-use station::round::{Reading, Round, Value};
+use station::round::{Logged, LoggedRun, Reading, Round, Value};
 
 use super::machines::Machines;
+use super::motion::Motion;
 use super::window::{Alike, Window};
 use super::{place, take};
 use crate::channel::Channel;
@@ -58,7 +59,7 @@ impl Best {
         let Some(time) = view.window.newest() else {
             return;
         };
-        let tells_states = view.machines.list.iter().any(super::motion::Motion::told);
+        let tells_states = view.machines.list.iter().any(Motion::told);
         if !tells_states {
             if self.of_all.is_none() {
                 self.of_all = view.without_states(time);
@@ -223,9 +224,9 @@ impl View<'_> {
                 let motion = self.machines.list.get(i)?;
                 let load = self.machines.load(i).filter(|_| motion.whole);
                 let told = motion.told();
-                told.then(|| station::round::LoggedRun {
+                told.then(|| LoggedRun {
                     load: load.map(|load| (load.share, load.sigma)),
-                    ..station::round::LoggedRun::default()
+                    ..LoggedRun::default()
                 })
             })
             .collect();
@@ -287,14 +288,17 @@ impl View<'_> {
         &self,
         time: i64,
         mut readings: Vec<Reading>,
-        machines: Vec<Option<station::round::LoggedRun>>,
+        machines: Vec<Option<LoggedRun>>,
     ) -> Option<Round> {
         readings.retain(take::plausible);
         if !readings.iter().any(|r| !matches!(r.id.asset, Asset::Site)) {
             return None;
         }
         let mut round = take::look(stamp(take::minute(time)), readings);
-        round.logged = Some(station::round::Logged { machines });
+        round.logged = Some(Logged {
+            at_rest: false,
+            machines,
+        });
         Some(round)
     }
 }
