@@ -6,6 +6,10 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+mod inputs;
+
+pub(crate) use inputs::{Input, Inputs};
+
 /// Knows the physics of your compressed-air station and says whether its readings are right.
 #[derive(Debug, Parser)]
 #[command(
@@ -91,13 +95,36 @@ pub(crate) struct ExpectArgs {
 }
 
 #[derive(Debug, Args)]
-#[command(override_usage = "calcant judge [OPTIONS] STATION ROUNDS [STATION ROUNDS …]")]
+#[cfg_attr(
+    feature = "study",
+    command(
+        override_usage = "calcant judge [OPTIONS] STATION ROUNDS [--log LOG]… [STATION ROUNDS …]"
+    )
+)]
+#[cfg_attr(
+    not(feature = "study"),
+    command(override_usage = "calcant judge [OPTIONS] STATION ROUNDS [STATION ROUNDS …]")
+)]
 pub(crate) struct JudgeArgs {
-    /// A station file and its rounds, or several such pairs
-    #[arg(required = true, num_args = 1.., value_name = "STATION ROUNDS")]
-    pub(crate) files: Vec<PathBuf>,
+    #[command(flatten)]
+    pub(crate) inputs: Inputs,
+    #[command(flatten)]
+    pub(crate) log: JudgeLog,
     #[command(flatten)]
     pub(crate) how: JudgeHow,
+}
+
+/// How the logs that are judged beside rounds are read.
+#[derive(Debug, Clone, Args)]
+pub(crate) struct JudgeLog {
+    /// What foreign headers of the logs mean, one a line: "Amps L1" = "K1.current [A]"
+    #[cfg(feature = "study")]
+    #[arg(long, value_name = "FILE", requires = "log")]
+    pub(crate) map: Option<PathBuf>,
+    /// Which comes first in the logs' dates, where nothing in the file shows it
+    #[cfg(feature = "study")]
+    #[arg(long, value_enum, value_name = "ORDER", requires = "log")]
+    pub(crate) dates: Option<Dates>,
 }
 
 /// Which logs, and how they are read.

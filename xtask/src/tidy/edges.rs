@@ -30,6 +30,7 @@ const OURS: &[(&str, &[&str])] = &[
 const OURS_IN_TESTS: &[(&str, &[&str])] = &[
     ("judge", &["histories"]),
     ("calcant", &["histories"]),
+    ("study", &["histories"]),
     ("report", &["judge"]),
 ];
 

@@ -3,7 +3,6 @@
 //! Must not know: how anything is judged.
 
 use std::io::Read;
-use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use ::judge::{Judge, Judgement, LastRound, Options};
@@ -16,16 +15,20 @@ use anyhow::{Context, Result};
 use jiff::Timestamp;
 use physics::quantity::Temperature;
 
-use crate::args::{JudgeArgs, JudgeHow};
+use crate::args::{JudgeArgs, JudgeHow, JudgeLog};
 use crate::edge::{Outcome, about, open, print, read, unusable};
 use crate::wire;
 
+mod asked;
+pub(crate) mod logged;
 mod order;
 pub(crate) mod report;
 mod said;
 pub(crate) mod text;
 mod trend;
 
+use asked::Asked;
+use logged::{Feed, Logged, Refused};
 use said::Said;
 
 /// Rejected rows that are listed; more are only counted.
@@ -35,10 +38,7 @@ const COLDEST_HOT_DAY_K: f64 = 273.15;
 
 /// Where a station and its rounds come from.
 pub(crate) enum Source {
-    Files {
-        station: PathBuf,
-        rounds: PathBuf,
-    },
+    Files(Asked, JudgeLog),
     BuiltIn {
         name: &'static str,
         station: &'static str,
@@ -67,6 +67,8 @@ pub(crate) struct Judged {
     pub(crate) station: Station,
     pub(crate) judgement: Judgement,
     pub(crate) rows: Rows,
+    /// What the logs gave that were judged beside the rounds.
+    pub(crate) logged: Option<Logged>,
     /// For the picture of the page, where one is wanted.
     last_round: Option<LastRound>,
     /// Whether the station file says of itself that it is invented.
@@ -83,31 +85,13 @@ pub(crate) struct Rows {
 }
 
 pub(super) fn run(args: &JudgeArgs) -> Result<Outcome> {
-    if !args.files.len().is_multiple_of(2) {
-        let problem = about(
-            "",
-            "every station file takes a rounds file after it",
-            Some("calcant judge STATION ROUNDS [STATION ROUNDS …]"),
-        );
-        return Ok(unusable("judge", &[problem]));
-    }
-    let ends = |path: &Path, ending: &str| path.extension().is_some_and(|e| e == ending);
-    let swapped = |pair: &[PathBuf]| ends(&pair[0], "csv") && ends(&pair[1], "toml");
-    if args.files.chunks(2).any(swapped) {
-        let problem = about(
-            "",
-            "rounds stand where a station file belongs",
-            Some("the station file comes first: calcant judge STATION ROUNDS"),
-        );
-        return Ok(unusable("judge", &[problem]));
-    }
-    let sources: Vec<Source> = args
-        .files
-        .chunks(2)
-        .map(|pair| Source::Files {
-            station: pair[0].clone(),
-            rounds: pair[1].clone(),
-        })
+    let asked = match asked::asked(&args.inputs.0) {
+        Ok(asked) => asked,
+        Err(problem) => return Ok(unusable("judge", &[problem])),
+    };
+    let sources: Vec<Source> = asked
+        .into_iter()
+        .map(|asked| Source::Files(asked, args.log.clone()))
         .collect();
     judge_all(&sources, &args.how)
 }
@@ -118,13 +102,18 @@ pub(crate) fn judge_all(sources: &[Source], how: &JudgeHow) -> Result<Outcome> {
         return Ok(unusable("judge", &[problem]));
     }
     let mut judged = Vec::new();
-    let mut unusables: Vec<(String, Vec<Problem>)> = Vec::new();
+    let mut unusables = Refused::new();
     for one in side_by_side(sources, how) {
         match one? {
             Ok(one) => judged.push(one),
             // A wrong `--as-of`, or a file named twice, is told once.
-            Err(one) if unusables.contains(&one) => {}
-            Err(one) => unusables.push(one),
+            Err(refused) => {
+                for one in refused {
+                    if !unusables.contains(&one) {
+                        unusables.push(one);
+                    }
+                }
+            }
         }
     }
     if !unusables.is_empty() {
@@ -148,7 +137,10 @@ pub(crate) fn judge_all(sources: &[Source], how: &JudgeHow) -> Result<Outcome> {
     } else {
         print(&text::of_all(&judged, how))?;
     }
-    let rejected = judged.iter().any(|one| one.rows.rejected_total > 0);
+    let in_part = |one: &Judged| one.logged.as_ref().is_some_and(|log| log.in_part);
+    let rejected = judged
+        .iter()
+        .any(|one| one.rows.rejected_total > 0 || in_part(one));
     Ok(if rejected {
         Outcome::SomeRejected
     } else {
@@ -160,6 +152,22 @@ pub(crate) fn judge_all(sources: &[Source], how: &JudgeHow) -> Result<Outcome> {
 fn nothing_to_judge(one: &Judged, how: &JudgeHow) -> Problem {
     let rows = &one.rows;
     let first_day = how.as_of.as_deref().filter(|_| rows.accepted > 0);
+    if let Some(log) = one.logged.as_ref().filter(|_| rows.accepted == 0)
+        && rows.rejected_total == 0
+    {
+        return match (&how.as_of, log.looks) {
+            (Some(as_of), 1..) => about(
+                "",
+                format!("nothing is judged: all that was logged is later than `--as-of {as_of}`"),
+                Some("ask for a later day, or leave --as-of out"),
+            ),
+            _ => about(
+                "",
+                format!("nothing is judged: {}", logged::NO_LOOK.0),
+                Some(logged::NO_LOOK.1),
+            ),
+        };
+    }
     match first_day {
         Some(as_of) => about(
             "",
@@ -179,7 +187,7 @@ fn nothing_to_judge(one: &Judged, how: &JudgeHow) -> Problem {
     }
 }
 
-type OrProblems = Result<Judged, (String, Vec<Problem>)>;
+type OrProblems = Result<Judged, Refused>;
 
 /// Judges every station, as many at a time as the computer has cores; in the order of `sources`.
 fn side_by_side(sources: &[Source], how: &JudgeHow) -> Vec<Result<OrProblems>> {
@@ -214,7 +222,7 @@ fn side_by_side(sources: &[Source], how: &JudgeHow) -> Vec<Result<OrProblems>> {
 
 fn from_source(source: &Source, how: &JudgeHow) -> Result<OrProblems> {
     match source {
-        Source::Files { station, rounds } => from_files(station, rounds, how),
+        Source::Files(asked, log) => from_files(asked, log, how),
         Source::BuiltIn {
             name,
             station,
@@ -222,29 +230,43 @@ fn from_source(source: &Source, how: &JudgeHow) -> Result<OrProblems> {
         } => match parse_bytes(station.as_bytes()) {
             Ok(parsed) => {
                 let invented = report::says_invented(station.as_bytes());
-                judge_one(name, parsed, rounds.as_bytes(), how).map(|one| marked(one, invented))
+                let rounds = Some(rounds.as_bytes());
+                judge_one(name, parsed, rounds, (Feed::alone(), None), how)
+                    .map(|one| marked(one, invented))
             }
-            Err(problems) => Ok(Err(((*name).to_owned(), problems))),
+            Err(problems) => Ok(refused(name, problems)),
         },
     }
 }
 
-fn from_files(station: &Path, rounds: &Path, how: &JudgeHow) -> Result<OrProblems> {
-    let name = station.display().to_string();
-    let bytes = match read(station) {
+fn refused(whose: &str, problems: Vec<Problem>) -> OrProblems {
+    Err(vec![(whose.to_owned(), problems)])
+}
+
+fn from_files(asked: &Asked, log: &JudgeLog, how: &JudgeHow) -> Result<OrProblems> {
+    let name = asked.station.display().to_string();
+    let bytes = match read(&asked.station) {
         Ok(bytes) => bytes,
-        Err(problem) => return Ok(Err((name, vec![problem]))),
+        Err(problem) => return Ok(refused(&name, vec![problem])),
     };
     let parsed = match parse_bytes(&bytes) {
         Ok(parsed) => parsed,
-        Err(problems) => return Ok(Err((name, problems))),
+        Err(problems) => return Ok(refused(&name, problems)),
     };
     let invented = report::says_invented(&bytes);
-    let name = rounds.display().to_string();
-    match open(rounds) {
-        Ok(file) => judge_one(&name, parsed, file, how).map(|one| marked(one, invented)),
-        Err(problem) => Ok(Err((name, vec![problem]))),
-    }
+    let rounds = asked.rounds.as_deref();
+    let name = rounds.map(|path| path.display().to_string());
+    let rounds = match rounds.map(open).transpose() {
+        Ok(rounds) => rounds,
+        Err(problem) => return Ok(refused(&name.unwrap_or_default(), vec![problem])),
+    };
+    let (feed, logged) = match logged::read(&parsed, asked, log) {
+        Ok(read) => read,
+        Err(refused) => return Ok(Err(refused)),
+    };
+    let of_log = logged.as_ref().map(|log| log.name.clone());
+    let name = name.or(of_log).unwrap_or_default();
+    judge_one(&name, parsed, rounds, (feed, logged), how).map(|one| marked(one, invented))
 }
 
 fn marked(one: OrProblems, invented: bool) -> OrProblems {
@@ -254,40 +276,28 @@ fn marked(one: OrProblems, invented: bool) -> OrProblems {
 fn judge_one(
     name: &str,
     station: Station,
-    rounds: impl Read,
+    rounds: Option<impl Read>,
+    (mut feed, mut logged): (Feed, Option<Logged>),
     how: &JudgeHow,
 ) -> Result<OrProblems> {
-    let as_of = match how
-        .as_of
-        .as_deref()
-        .map(|text| time(text, &station))
-        .transpose()
-    {
-        Ok(as_of) => as_of,
-        Err(problem) => return Ok(Err(("--as-of".to_owned(), vec![problem]))),
+    let options = match options(&station, how) {
+        Ok(options) => options,
+        Err((whose, problem)) => return Ok(refused(whose, vec![problem])),
     };
-    let mut reader = match Reader::open(rounds, &station) {
+    let reader = rounds.map(|rounds| Reader::open(rounds, &station));
+    let mut reader = match reader.transpose() {
         Ok(reader) => reader,
-        Err(problems) => return Ok(Err((name.to_owned(), problems))),
-    };
-    let if_hot = match how.if_hot.as_deref().map(outdoors).transpose() {
-        Ok(if_hot) => if_hot,
-        Err(problem) => return Ok(Err(("--if-hot".to_owned(), vec![problem]))),
-    };
-    let options = Options {
-        as_of,
-        units: how.units.into(),
-        if_hot,
+        Err(problems) => return Ok(refused(name, problems)),
     };
     let mut judge = Judge::new(&station, options);
     let mut rows = Rows::default();
     let mut said = Said::default();
-    for row in &mut reader {
+    for row in reader.iter_mut().flatten() {
         rows.read += 1;
         match row.with_context(|| format!("{name} could not be read to its end"))? {
             Row::Round(round) => {
                 rows.accepted += 1;
-                judge.see(round);
+                feed.round(round, &mut judge);
             }
             Row::Rejected(rejection) => {
                 said.say(name, &rejection);
@@ -299,7 +309,11 @@ fn judge_one(
         }
     }
     said.close(name, rows.rejected_total);
+    feed.end(&mut judge);
     let mut judgement = judge.judge();
+    if let Some(logged) = &mut logged {
+        logged.evidence = feed.evidence(&judgement);
+    }
     let last_round = how.report.as_ref().and_then(|_| judge.last_round());
     if !how.working && !how.json && how.report.is_none() {
         // Many stations are held until they are put in order; what is not shown is let go.
@@ -312,9 +326,21 @@ fn judge_one(
         judgement,
         station,
         rows,
+        logged,
         last_round,
         invented: false,
     }))
+}
+
+/// How to judge, as typed; or which option cannot be read, and why.
+fn options(station: &Station, how: &JudgeHow) -> Result<Options, (&'static str, Problem)> {
+    let as_of = how.as_of.as_deref().map(|text| time(text, station));
+    let if_hot = how.if_hot.as_deref().map(outdoors);
+    Ok(Options {
+        as_of: as_of.transpose().map_err(|p| ("--as-of", p))?,
+        units: how.units.into(),
+        if_hot: if_hot.transpose().map_err(|p| ("--if-hot", p))?,
+    })
 }
 
 /// A temperature outdoors as typed.

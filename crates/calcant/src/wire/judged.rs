@@ -27,6 +27,7 @@ struct One<'a> {
     station: &'a str,
     as_of: Option<String>,
     rounds: Rounds<'a>,
+    log: Option<Log>,
     expectations: Vec<Expected>,
     findings: Vec<Found<'a>>,
     not_judged: Vec<Skipped<'a>>,
@@ -61,6 +62,15 @@ struct Rounds<'a> {
     accepted: u64,
     rejected_total: u64,
     rejected: Vec<Rejected<'a>>,
+}
+
+#[derive(Serialize)]
+struct Log {
+    looks: u64,
+    from: Option<String>,
+    to: Option<String>,
+    rows: u64,
+    rejected_total: u64,
 }
 
 #[derive(Serialize)]
@@ -109,6 +119,8 @@ struct Evidence {
     read: f64,
     mid: Option<f64>,
     deviations: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    logged: Option<String>,
 }
 
 #[derive(Serialize)]
@@ -196,6 +208,13 @@ fn one(judged: &Judged) -> One<'_> {
                 })
                 .collect(),
         },
+        log: judged.logged.as_ref().map(|log| Log {
+            looks: log.looks,
+            from: log.span.map(|(from, _)| moment(station, from)),
+            to: log.span.map(|(_, to)| moment(station, to)),
+            rows: log.rows,
+            rejected_total: log.rejected_total,
+        }),
         expectations: judged
             .judgement
             .expectations
@@ -206,7 +225,8 @@ fn one(judged: &Judged) -> One<'_> {
             .judgement
             .findings
             .iter()
-            .map(|f| found(station, f))
+            .enumerate()
+            .map(|(n, f)| found(station, f, logged_at(judged, n)))
             .collect(),
         not_judged: judged
             .judgement
@@ -281,7 +301,18 @@ fn expectation(station: &Station, e: &Expectation) -> Expected {
     }
 }
 
-pub(super) fn found<'a>(station: &'a Station, f: &'a Finding) -> Found<'a> {
+/// When each evidence of a finding was logged, if it was.
+fn logged_at(judged: &Judged, finding: usize) -> &[Option<Timestamp>] {
+    let logged = judged.logged.as_ref();
+    let times = logged.and_then(|log| log.evidence.get(finding));
+    times.map(Vec::as_slice).unwrap_or_default()
+}
+
+pub(super) fn found<'a>(
+    station: &'a Station,
+    f: &'a Finding,
+    logged: &[Option<Timestamp>],
+) -> Found<'a> {
     let currency = station.site.price.as_ref().map(|p| p.currency.as_str());
     Found {
         id: &f.id,
@@ -293,12 +324,18 @@ pub(super) fn found<'a>(station: &'a Station, f: &'a Finding) -> Found<'a> {
         evidence: f
             .evidence
             .iter()
-            .map(|e| Evidence {
+            .enumerate()
+            .map(|(at, e)| Evidence {
                 point: name(station, e.id),
                 unit: file_unit(e.id.point.dimension()).0,
                 read: in_unit(e.id, e.read),
                 mid: e.mid.map(|mid| in_unit(e.id, mid)),
                 deviations: e.deviations,
+                logged: logged
+                    .get(at)
+                    .copied()
+                    .flatten()
+                    .map(|t| moment(station, t)),
             })
             .collect(),
         health: f.health.as_ref().map(|h| Health {

@@ -352,7 +352,11 @@ pub(crate) fn studied(station: &Station, study: &Study) -> Result<String> {
         },
         channels: columns(station, study),
         remarks: &study.remarks,
-        findings: study.findings.iter().map(|f| found(station, f)).collect(),
+        findings: study
+            .findings
+            .iter()
+            .map(|f| found(station, f, &[]))
+            .collect(),
         not_judged: study
             .not_judged
             .iter()

@@ -10,6 +10,8 @@ mod harness;
 mod help;
 mod json;
 #[cfg(feature = "study")]
+mod judge_log;
+#[cfg(feature = "study")]
 mod log;
 mod numbers;
 mod report;

@@ -3,7 +3,7 @@
 //! Must not know: how the page is laid out.
 
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use ::report::{Report, Rows, StationReport, page};
 use ::station::file::problem::Problem;
@@ -20,9 +20,9 @@ pub(super) fn not_writable(sources: &[Source], how: &JudgeHow) -> Option<Problem
         return Some(problem);
     }
     let there = fs::canonicalize(path).ok()?;
-    let same = |input: &Path| fs::canonicalize(input).is_ok_and(|input| input == there);
+    let same = |input: &PathBuf| fs::canonicalize(input).is_ok_and(|input| input == there);
     let taken = sources.iter().any(|source| match source {
-        Source::Files { station, rounds } => same(station) || same(rounds),
+        Source::Files(asked, _) => asked.paths().any(same),
         Source::BuiltIn { .. } => false,
     });
     taken.then(|| {

@@ -113,19 +113,35 @@ fn of_one(text: &mut String, one: &Judged, how: &JudgeHow) {
     not_judged(text, one);
 }
 
-/// `259 rounds read, 120 of them by then, 2 rows rejected`.
+/// `259 rounds read, 120 of them by then, 2 rows rejected; 4 looks taken off the log, …`.
 fn rows(one: &Judged) -> String {
     let counted = |n: u64, what: &str| match n {
         1 => format!("1 {what}"),
         n => format!("{n} {what}s"),
     };
     let rows = &one.rows;
+    let rounds = one.judgement.rounds - one.judgement.looks;
     let mut said = format!("{} read", counted(rows.accepted, "round"));
-    if one.judgement.rounds < rows.accepted {
-        let _ = write!(said, ", {} of them by then", one.judgement.rounds);
+    if rounds < rows.accepted {
+        let _ = write!(said, ", {rounds} of them by then");
     }
     if rows.rejected_total > 0 {
         let _ = write!(said, ", {} rejected", counted(rows.rejected_total, "row"));
+    }
+    if let Some(log) = &one.logged {
+        let taken = counted(log.looks, "look");
+        let _ = write!(said, "; {taken} taken off the log");
+        if let Some((from, to)) = log.span {
+            let day = |t: Timestamp| {
+                t.to_zoned_datetime(one.station.site.time_zone.clone())
+                    .date()
+            };
+            let _ = write!(said, ", {} to {}", date(day(from)), date(day(to)));
+        }
+        // A look that says what a round of that day says as well is not judged twice.
+        if one.judgement.looks < log.looks {
+            let _ = write!(said, ", {} of them judged", one.judgement.looks);
+        }
     }
     said
 }
@@ -172,7 +188,8 @@ fn of_finding(text: &mut String, one: &Judged, n: usize, f: &Finding, how: &Judg
     }
     if how.working {
         text.push('\n');
-        evidence(text, station, f, how.units.into());
+        let logged = one.logged.as_ref().and_then(|log| log.evidence.get(n - 1));
+        evidence(text, station, f, logged, how.units.into());
         for step in &f.working {
             of_step(text, step);
         }
@@ -248,8 +265,14 @@ fn causes(f: &Finding) -> String {
 }
 
 /// The readings behind a finding, in the reader's units.
-fn evidence(text: &mut String, station: &Station, f: &Finding, units: Units) {
-    for e in &f.evidence {
+fn evidence(
+    text: &mut String,
+    station: &Station,
+    f: &Finding,
+    logged: Option<&Vec<Option<Timestamp>>>,
+    units: Units,
+) {
+    for (at, e) in f.evidence.iter().enumerate() {
         let point = e.id.point;
         let value = units.reading(point, e.read);
         if value.is_empty() {
@@ -263,6 +286,10 @@ fn evidence(text: &mut String, station: &Station, f: &Finding, units: Units) {
             let side = if deviations < 0.0 { "below" } else { "above" };
             let size = round(deviations.abs(), 1);
             let _ = write!(said, ", {size} deviations {side}");
+        }
+        let when = logged.and_then(|times| times.get(at).copied().flatten());
+        if let Some(when) = when {
+            let _ = write!(said, ", logged {}", time(station, when));
         }
         wrap(text, "      read ", 8, &said);
     }
