@@ -58,10 +58,11 @@ fn finding(looking: &Looking<'_>, at: usize, volume: f64) -> Option<Finding> {
     let model = air.models.get(at)?;
     let lists = [&air.gather.pairs_off, &air.gather.pairs];
     let own = |pair: &&Pair| pair.machine == at;
+    let (arrives, open) = looking.told.arrives;
     let shares: Vec<f64> = lists
         .iter()
         .flat_map(|list| list.kept().iter().filter(own))
-        .map(|pair| volume * pair.apart / (P0 * model.line.full(pair.pressure)))
+        .map(|pair| volume * pair.apart / (P0 * arrives * model.line.full(pair.pressure)))
         .collect();
     if shares.len() < LEAST {
         return None;
@@ -71,6 +72,7 @@ fn finding(looking: &Looking<'_>, at: usize, volume: f64) -> Option<Finding> {
         .hypot(STATED)
         .hypot(T_SIGMA / T0)
         .hypot(model.sigma)
+        .hypot(open / arrives)
         * k;
     if k > WORTH || k + 1.96 * sigma > 1.0 || k < 0.2 {
         return None;
@@ -97,7 +99,7 @@ fn finding(looking: &Looking<'_>, at: usize, volume: f64) -> Option<Finding> {
             "median of {} pairs, {} m³, {} m³/min at {} bar(g), T = T₀",
             shares.len(),
             round(volume, 2),
-            round(60.0 * model.line.full(model.pressure()), 2),
+            round(60.0 * arrives * model.line.full(model.pressure()), 2),
             round(model.pressure() / 1e5, 2)
         ),
         k,

@@ -55,9 +55,14 @@ pub(super) fn look(looking: &mut Looking<'_>) {
     };
     let mut f = looking.draft(Kind::Leakage, subject, "leakage");
     f.title = format!(
-        "{} ± {} are drawn off-shift, {} of what the machines can deliver, told by {}",
+        "{} ± {} are drawn off-shift{}, {} of what the machines can deliver, told by {}",
         Units::Si.flow(mid),
         round(1.96 * sigma * 60.0, 2),
+        if found.total_m3_s.mid > mid {
+            " beside what is spent on purpose"
+        } else {
+            ""
+        },
         percent(share),
         found.method.text()
     );

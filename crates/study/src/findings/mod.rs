@@ -31,6 +31,8 @@ pub(crate) struct Told<'a> {
     pub(crate) machines: &'a [MachineDays],
     pub(crate) leakage: &'a [Leakage],
     pub(crate) storage: Option<&'a Storage>,
+    /// The share of a delivery that reaches the storage, and its standard deviation.
+    pub(crate) arrives: (f64, f64),
     pub(crate) weather: Option<Weather>,
 }
 

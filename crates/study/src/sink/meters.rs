@@ -65,6 +65,14 @@ impl Meters {
         !self.taken.is_empty()
     }
 
+    /// Whether air comes to a thing only through those that are taken.
+    pub(crate) fn lies_behind(&self, station: &Station, asset: Asset) -> bool {
+        let path = station.air_path.assets();
+        let at = |asset: Asset| path.iter().position(|&a| a == asset);
+        let last = self.taken.iter().map(|&header| at(Asset::Header(header)));
+        at(asset).is_some_and(|own| last.max().flatten().is_none_or(|last| last <= own))
+    }
+
     /// What has to be said of the choice.
     pub(crate) fn remark(&self, station: &Station) -> Option<String> {
         let names = |headers: &[usize]| {

@@ -1,7 +1,7 @@
 //! The leakage, by each way that the log allows; each leans on other facts than the others.
 //!
-//! All are of the time off-shift. What the plant draws then on purpose is in them: night consumers
-//! cannot be told from leaks by any of these ways.
+//! All are of the time off-shift. What flows then by the station file, purge and timer drains, is
+//! taken off; night consumers cannot be told from leaks by any of these ways.
 //!
 //! Must not know: findings, money.
 
@@ -13,9 +13,10 @@ use physics::vessel::leak_test::{
 };
 use physics::working::{Formula, Mark};
 
+use super::spent::{Drawn, Spent};
 use super::storage::{T_SIGMA, T0, Volume};
 use super::{Air, Modelled};
-use crate::figures::{Band95, Leakage, LeakageMethod, MachineDays};
+use crate::figures::{Leakage, LeakageMethod, MachineDays};
 use crate::reduce::air::AirHour;
 use crate::reduce::air::gather::{Fall, Timed};
 use crate::reduce::thin::{median, quantile};
@@ -55,6 +56,7 @@ pub(super) fn of(
     air: &Air<'_>,
     machines: &[MachineDays],
     volume: Option<Volume>,
+    spent: &Spent,
     remarks: &mut Vec<String>,
 ) -> Vec<Leakage> {
     if air.station.site.hours.is_none() {
@@ -62,9 +64,17 @@ pub(super) fn of(
     }
     let ways = if air.others_unseen {
         let measured = super::deliveries::measured(air);
-        [measured.and_then(|_| off_shift(air, machines)), None, None]
+        [
+            measured.and_then(|_| off_shift(air, machines, spent)),
+            None,
+            None,
+        ]
     } else {
-        [off_shift(air, machines), timed(air), decay(air, volume)]
+        [
+            off_shift(air, machines, spent),
+            timed(air, spent),
+            decay(air, volume, spent),
+        ]
     };
     let found: Vec<Leakage> = ways.into_iter().flatten().collect();
     for (at, a) in found.iter().enumerate() {
@@ -86,10 +96,7 @@ pub(super) fn of(
         }
     }
     if !found.is_empty() {
-        remarks.push(
-            "What is told as leakage is all that the plant draws off-shift: consumers that run at night, purge of dryers and timer drains are in it"
-                .to_owned(),
-        );
+        remarks.push(spent.remark(air.station));
     }
     found
 }
@@ -109,7 +116,7 @@ fn why(a: LeakageMethod, b: LeakageMethod) -> &'static str {
 }
 
 /// What was delivered, or measured, in hours off-shift.
-fn off_shift(air: &Air<'_>, machines: &[MachineDays]) -> Option<Leakage> {
+fn off_shift(air: &Air<'_>, machines: &[MachineDays], spent: &Spent) -> Option<Leakage> {
     let off = |hour: &&AirHour| hour.off_shift && hour.covered > 0;
     // Hour by hour: m³ and s. A partly covered hour counts as far as it is covered.
     let measured = super::deliveries::measured(air).is_some();
@@ -159,12 +166,22 @@ fn off_shift(air: &Air<'_>, machines: &[MachineDays]) -> Option<Leakage> {
         ),
         60.0 * flow,
     );
+    let left = spent.off(
+        air,
+        if measured {
+            Drawn::Measured
+        } else {
+            Drawn::Delivered
+        },
+        (flow, scatter.hypot(share * flow)),
+        vec![step],
+    );
     Some(Leakage {
         method: LeakageMethod::OffShiftDelivery,
-        m3_s: Band95::of(flow, scatter.hypot(share * flow)).positive(),
-        total_m3_s: Band95::of(flow, scatter.hypot(share * flow)).positive(),
+        m3_s: left.net,
+        total_m3_s: left.total,
         count: by_hour.len() as u64,
-        working: vec![step],
+        working: left.working,
     })
 }
 
@@ -178,7 +195,7 @@ fn sigma_of_all(air: &Air<'_>) -> f64 {
 }
 
 /// Load and unload times of the machine that cycles most.
-fn timed(air: &Air<'_>) -> Option<Leakage> {
+fn timed(air: &Air<'_>, spent: &Spent) -> Option<Leakage> {
     let all = air.gather.timed.kept();
     let count = |at: usize| all.iter().filter(|t| t.machine == at).count();
     let at = (0..air.models.len()).max_by_key(|&at| count(at))?;
@@ -229,12 +246,18 @@ fn timed(air: &Air<'_>) -> Option<Leakage> {
         format!("{} · {} m³/min", percent(share), round(60.0 * delivery, 2)),
         60.0 * flow,
     );
+    let left = spent.off(
+        air,
+        Drawn::Delivered,
+        (flow, (of_share * delivery).hypot(model.sigma * flow)),
+        vec![first, second],
+    );
     Some(Leakage {
         method: LeakageMethod::LoadUnloadTimes,
-        m3_s: Band95::of(flow, (of_share * delivery).hypot(model.sigma * flow)).positive(),
-        total_m3_s: Band95::of(flow, (of_share * delivery).hypot(model.sigma * flow)).positive(),
+        m3_s: left.net,
+        total_m3_s: left.total,
         count: n as u64,
-        working: vec![first, second],
+        working: left.working,
     })
 }
 
@@ -250,7 +273,7 @@ fn of_fall(air: &Air<'_>, fall: &Fall) -> Option<f64> {
 }
 
 /// Falls without any delivery, of a storage that is known.
-fn decay(air: &Air<'_>, volume: Option<Volume>) -> Option<Leakage> {
+fn decay(air: &Air<'_>, volume: Option<Volume>, spent: &Spent) -> Option<Leakage> {
     let volume = volume?;
     let falls = air.gather.falls.kept();
     if falls.len() < LEAST {
@@ -305,12 +328,18 @@ fn decay(air: &Air<'_>, volume: Option<Volume>) -> Option<Leakage> {
         ),
         60.0 * flow,
     );
+    let left = spent.off(
+        air,
+        Drawn::Stored(usual.seconds),
+        (flow, share * flow),
+        vec![first, second],
+    );
     Some(Leakage {
         method: LeakageMethod::PressureDecay,
-        m3_s: Band95::of(flow, share * flow).positive(),
-        total_m3_s: Band95::of(flow, share * flow).positive(),
+        m3_s: left.net,
+        total_m3_s: left.total,
         count: each.len() as u64,
-        working: vec![first, second],
+        working: left.working,
     })
 }
 

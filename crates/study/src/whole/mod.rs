@@ -7,6 +7,7 @@ mod by_pressure;
 mod deliveries;
 mod demand;
 pub(crate) mod leakage;
+mod spent;
 pub(crate) mod storage;
 
 use station::model::Station;
@@ -25,6 +26,8 @@ use crate::reduce::totals::{self, Beside};
 use crate::sink::{AirTrack, MachineTrack, Meters, breathes, stated_volume};
 use judge::say::round;
 use judge::{Finding, NotJudged};
+
+use self::spent::Spent;
 
 /// Fewer rows do not resolve a cycle (common practice, no source).
 const ROWS_A_CYCLE: f64 = 20.0;
@@ -125,9 +128,10 @@ pub(crate) fn of(read: &Read<'_>, tracks: Vec<MachineTrack>, track: AirTrack) ->
         remarks.extend(by_pressure::unseen(&air));
     }
     remarks.extend(track.meters.remark(station));
-    let found = storage::of(&air, &mut remarks);
+    let spent = Spent::of(&air, &machines, weather);
+    let found = storage::of(&air, &spent, &mut remarks);
     let volume = storage::best(&air, found.as_ref());
-    let leakage = leakage::of(&air, &machines, volume, &mut remarks);
+    let leakage = leakage::of(&air, &machines, volume, &spent, &mut remarks);
     let demand = demand::of(&air, &track.air.followers, &machines, volume);
     let figures = deliveries::station(&air, &machines);
     let told = findings::Told {
@@ -136,6 +140,7 @@ pub(crate) fn of(read: &Read<'_>, tracks: Vec<MachineTrack>, track: AirTrack) ->
         machines: &machines,
         leakage: &leakage,
         storage: found.as_ref(),
+        arrives: spent.arrives(),
         weather,
     };
     let (findings, not_judged) = findings::of(&told);

@@ -9,6 +9,7 @@
 use physics::working::{Formula, Mark};
 
 use super::Air;
+use super::spent::Spent;
 use crate::figures::{Band95, Storage};
 use crate::reduce::air::gather::Pair;
 use crate::reduce::thin::median;
@@ -45,7 +46,8 @@ pub(crate) struct Volume {
 }
 
 /// The storage that the slopes show.
-pub(super) fn of(air: &Air<'_>, remarks: &mut Vec<String>) -> Option<Storage> {
+pub(super) fn of(air: &Air<'_>, spent: &Spent, remarks: &mut Vec<String>) -> Option<Storage> {
+    let (arrives, open) = spent.arrives();
     let channel = air.pressure?;
     let (off, on) = (air.gather.pairs_off.kept(), air.gather.pairs.kept());
     let (pairs, which): (Vec<&Pair>, _) = if off.len() >= ENOUGH {
@@ -67,7 +69,7 @@ pub(super) fn of(air: &Air<'_>, remarks: &mut Vec<String>) -> Option<Storage> {
     let inverse: Vec<f64> = pairs
         .iter()
         .filter_map(|pair| {
-            let flow = air.models.get(pair.machine)?.line.full(pair.pressure);
+            let flow = arrives * air.models.get(pair.machine)?.line.full(pair.pressure);
             flows += flow;
             apart += pair.apart;
             (flow > 0.0).then(|| pair.apart / (P0 * flow))
@@ -79,14 +81,18 @@ pub(super) fn of(air: &Air<'_>, remarks: &mut Vec<String>) -> Option<Storage> {
     }
     let m3 = 1.0 / middle;
     let delivery = air.models.iter().map(|m| m.sigma).fold(0.0, f64::max);
-    let share = (scatter / middle).hypot(delivery).hypot(T_SIGMA / T0);
+    let share = (scatter / middle)
+        .hypot(delivery)
+        .hypot(open / arrives)
+        .hypot(T_SIGMA / T0);
     let band = Band95::of(m3, share * m3).positive();
     let count = inverse.len() as f64;
     let working = vec![SLOPES.step(
         format!(
-            "median of {} pairs {which}; on average 1 bar · {} m³/min over {} bar/min between the slopes, T = T₀",
+            "median of {} pairs {which}; on average 1 bar · {} m³/min{} over {} bar/min between the slopes, T = T₀",
             inverse.len(),
             judge::say::round(60.0 * flows / count, 2),
+            if open > 0.0 { ", without purge," } else { "" },
             judge::say::round(60.0 * apart / count / 1e5, 3),
         ),
         m3,

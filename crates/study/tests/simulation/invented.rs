@@ -61,6 +61,8 @@ pub(crate) fn describe(random: &mut Rng, count: usize, storage: f64) -> (Describ
             .collect(),
         storage: volume,
         leakage: fad,
+        purge: [0.0; 2],
+        drain: None,
         demand: fad * count as f64,
     };
     (described, plant)
@@ -84,5 +86,6 @@ pub(crate) fn real(station: &Station, plant: Plant, random: &mut Rng) -> Plant {
         storage: plant.storage * (1.0 + 0.02 * normal(random)) / warm,
         leakage: plant.leakage * (0.08 + 0.3 * random.f64()),
         demand: plant.demand * (0.4 + 0.25 * random.f64()),
+        ..plant
     }
 }

@@ -34,6 +34,10 @@ pub(crate) struct Plant {
     pub(crate) storage: f64,
     /// m³/min of reference air at 7 bar(g).
     pub(crate) leakage: f64,
+    /// What a dryer before the storage, and one behind it, spends of the air that goes through.
+    pub(crate) purge: [f64; 2],
+    /// A drain by the clock: open for so long, so often, s, and then so much, m³/min at 7 bar(g).
+    pub(crate) drain: Option<(f64, f64, f64)>,
     /// The greatest demand beside leaks while the plant works, m³/min; the least is a tenth of it.
     pub(crate) demand: f64,
 }
@@ -78,6 +82,8 @@ pub(crate) struct Truth {
     pub(crate) brief: Vec<u64>,
     /// Mean leakage off-shift, m³/min.
     pub(crate) leakage_off: f64,
+    /// Mean delivery off-shift, m³/min.
+    pub(crate) drawn_off: f64,
     /// All that was delivered, m³.
     pub(crate) delivered: f64,
     /// All that was taken, m³.
@@ -117,6 +123,19 @@ pub(crate) fn works(time: f64) -> bool {
     day % 7 < 5 && (6.0..22.0).contains(&hour)
 }
 
+/// What a drain lets go now, m³/min at 7 bar(g), and until when.
+fn drain(plant: &Plant, now: f64) -> (f64, f64) {
+    let Some((open_s, every_s, flow)) = plant.drain else {
+        return (0.0, f64::INFINITY);
+    };
+    let cycle = ((now + 1e-6) / every_s).floor() * every_s;
+    if now + 1e-6 < cycle + open_s {
+        (flow, cycle + open_s)
+    } else {
+        (0.0, cycle + every_s)
+    }
+}
+
 /// Runs the plant for so many days.
 pub(crate) fn run(plant: &Plant, random: &mut Rng, days: f64) -> (Vec<Stretch>, Truth) {
     let end = 86_400.0 * days;
@@ -126,7 +145,7 @@ pub(crate) fn run(plant: &Plant, random: &mut Rng, days: f64) -> (Vec<Stretch>, 
     let mut since = vec![0.0; count];
     let (mut now, mut pressure) = (0.0, 7.0);
     let (mut demand, mut next_change) = (0.0, 0.0);
-    let (mut off_s, mut leaked_off) = (0.0, 0.0);
+    let (mut off_s, mut leaked_off, mut drawn_off) = (0.0, 0.0, 0.0);
     let mut stretches = Vec::new();
     let mut truth = Truth {
         seconds: vec![[0.0; 4]; count],
@@ -154,9 +173,13 @@ pub(crate) fn run(plant: &Plant, random: &mut Rng, days: f64) -> (Vec<Stretch>, 
             .filter(|(_, d)| **d == Doing::Loaded)
             .map(|(m, _)| m.delivery)
             .sum();
-        let per_bar = plant.leakage / (7.0 + ATMOSPHERE);
-        let at_7 = on - demand - plant.leakage;
-        let slope = SLIP * on + per_bar;
+        let (open, turns) = drain(plant, now);
+        let [before, behind] = plant.purge.map(|purge| 1.0 - purge);
+        let own = plant.leakage / (7.0 + ATMOSPHERE);
+        let on_net = on * before;
+        let per_bar = own / behind + open / (7.0 + ATMOSPHERE);
+        let at_7 = on_net - demand / behind - plant.leakage / behind - open;
+        let slope = SLIP * on_net + per_bar;
         let tends_to = 7.0 + at_7 / slope;
         let rate = slope / 60.0 / plant.storage;
         // Until a level is reached, if it is on the way.
@@ -168,7 +191,7 @@ pub(crate) fn run(plant: &Plant, random: &mut Rng, days: f64) -> (Vec<Stretch>, 
                 f64::INFINITY
             }
         };
-        let mut step = (next_change - now).min(end - now);
+        let mut step = (next_change - now).min(end - now).min(turns - now);
         for (m, (d, s)) in plant.machines.iter().zip(doing.iter().zip(&since)) {
             let event = match d {
                 Doing::Loaded => until(m.unload),
@@ -191,12 +214,14 @@ pub(crate) fn run(plant: &Plant, random: &mut Rng, days: f64) -> (Vec<Stretch>, 
         let after = stretch.pressure(now + step);
         // The integral of an exponential: mean pressure over the stretch.
         let mean = tends_to + (pressure - after) / (rate * step);
-        let leak = per_bar * (mean + ATMOSPHERE) * step / 60.0;
-        truth.taken += demand * step / 60.0 + leak;
+        let leak = own * (mean + ATMOSPHERE) * step / 60.0;
+        let all = per_bar * (mean + ATMOSPHERE) * step / 60.0;
+        truth.taken += demand * step / 60.0 + all;
         truth.delivered += on * (1.0 - SLIP * (mean - 7.0)) * step / 60.0;
         if !works(now) {
             off_s += step;
             leaked_off += leak;
+            drawn_off += on * (1.0 - SLIP * (mean - 7.0)) * step / 60.0;
         }
         for (i, m) in plant.machines.iter().enumerate() {
             let (a, b) = (now - since[i], now + step - since[i]);
@@ -237,6 +262,7 @@ pub(crate) fn run(plant: &Plant, random: &mut Rng, days: f64) -> (Vec<Stretch>, 
         }
     }
     truth.leakage_off = 60.0 * leaked_off / off_s.max(1e-9);
+    truth.drawn_off = 60.0 * drawn_off / off_s.max(1e-9);
     (stretches, truth)
 }
 
