@@ -49,11 +49,6 @@ impl Finer {
         }
     }
 
-    /// Whether it is either unloaded or on full load, so that its powers come in two groups.
-    pub(crate) fn has_two_powers(self) -> bool {
-        self.follows == Follows::Loading
-    }
-
     /// It changed its state.
     pub(crate) fn turned(&mut self, before: Option<State>, after: State, at: i64) {
         let unloads = before == Some(State::Loaded) && after == State::Unloaded;

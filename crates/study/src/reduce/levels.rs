@@ -4,9 +4,8 @@
 //! and least inside (N. Otsu, 1979: the cut with the greatest variance between the groups). If the
 //! groups do not stand apart, the machine did not show both states, and the defaults hold.
 //!
-//! The levels are looked at again with each day's powers: where a group has come close to a level,
-//! as when a meter's ratio was set anew, the level moves between the groups. That day's rows are
-//! told by the level that was; the next day's by the new.
+//! With the powers of a later day the levels can be looked at again: where a group has come close to
+//! a level, as when a meter's ratio was set anew, the level moves between the groups.
 //!
 //! Must not know: time.
 
@@ -14,8 +13,11 @@ use station::model::{Control, Machine};
 
 use crate::figures::{Levels, LevelsFrom};
 
-/// Bins over 0 … 1.25 × rated power.
-const BINS: usize = 125;
+/// So many bins of powers …
+const BINS: usize = 250;
+/// … up to so many times the rated power.
+const TOP: f64 = 1.25;
+const WIDE_TOP: f64 = 3.2;
 /// Below this share of the rated power a machine stands still (common practice, no source).
 const STANDING: f64 = 0.08;
 /// The groups must lie so far apart, as a share of the rated power.
@@ -53,10 +55,15 @@ pub(crate) fn of(machine: &Machine, powers: &[f64]) -> Levels {
     for &power in powers {
         counts.add(power);
     }
-    match counts.groups() {
+    let mut levels = match counts.groups() {
         Some((low, high)) => between(low, high, LevelsFrom::Learned),
         None => between(unloaded.value.si(), rated, LevelsFrom::Defaults),
+    };
+    if let Control::Modulating(_) = machine.control {
+        // The upper group is not full load but anything up to it.
+        levels.usual_loaded_w = levels.usual_loaded_w.max(rated);
     }
+    levels
 }
 
 fn between(unloaded: f64, loaded: f64, from: LevelsFrom) -> Levels {
@@ -78,6 +85,8 @@ pub(crate) struct Counts {
     rated: f64,
     /// At and below this it stands still, W.
     standing: f64,
+    /// The highest power that is told apart, W.
+    top: f64,
     /// Bins a watt.
     per_watt: f64,
     bins: [u32; BINS],
@@ -88,9 +97,52 @@ impl Counts {
         Self {
             rated,
             standing: STANDING * rated,
-            per_watt: BINS as f64 / (1.25 * rated),
+            top: TOP * rated,
+            per_watt: BINS as f64 / (TOP * rated),
             bins: [0; BINS],
         }
+    }
+
+    /// The same up to several times the rated power, in wider bins.
+    pub(crate) fn wide(rated: f64) -> Self {
+        Self {
+            top: WIDE_TOP * rated,
+            per_watt: BINS as f64 / (WIDE_TOP * rated),
+            ..Self::new(rated)
+        }
+    }
+
+    /// The width of a bin, W.
+    pub(crate) fn width(&self) -> f64 {
+        self.top / BINS as f64
+    }
+
+    /// The middle of each bin, W, and how often powers lay in it.
+    pub(crate) fn each(&self) -> impl Iterator<Item = (f64, f64)> {
+        let width = self.width();
+        let middle =
+            move |(bin, &count): (usize, &u32)| ((bin as f64 + 0.5) * width, f64::from(count));
+        self.bins.iter().enumerate().map(middle)
+    }
+
+    /// Whether there are enough of them to say anything.
+    pub(crate) fn enough(&self) -> bool {
+        self.bins.iter().sum::<u32>() >= LEAST_ROWS
+    }
+
+    /// The power that few of them are above, W.
+    pub(crate) fn top(&self) -> Option<f64> {
+        let all: f64 = self.each().map(|(_, count)| count).sum();
+        let mut so_far = 0.0;
+        let found = self.each().find(|(_, count)| {
+            so_far += count;
+            so_far >= 0.98 * all && so_far > 0.0
+        });
+        found.map(|(power, _)| power)
+    }
+
+    pub(crate) fn forget(&mut self) {
+        self.bins = [0; BINS];
     }
 
     #[inline(always)]
@@ -106,9 +158,8 @@ impl Counts {
 
     /// The levels that these powers ask for, if those that hold do not fit; forgets the powers.
     pub(crate) fn moved(&mut self, levels: &Levels) -> Option<Levels> {
-        let all: u32 = self.bins.iter().sum();
-        let found = (all >= LEAST_ROWS).then(|| self.groups()).flatten();
-        self.bins = [0; BINS];
+        let found = self.enough().then(|| self.groups()).flatten();
+        self.forget();
         let (low, high) = found?;
         let clear = CLOSE * levels.loaded_band_w;
         let fits = low < levels.loaded_w - clear
@@ -119,13 +170,12 @@ impl Counts {
 
     /// The mean powers of the two groups, if there are two.
     fn groups(&self) -> Option<(f64, f64)> {
-        groups(self.rated, &self.bins)
+        groups(self.rated, self.width(), &self.bins)
     }
 }
 
 /// The mean powers of the two groups, if there are two.
-fn groups(rated: f64, counts: &[u32; BINS]) -> Option<(f64, f64)> {
-    let width = 1.25 * rated / BINS as f64;
+fn groups(rated: f64, width: f64, counts: &[u32; BINS]) -> Option<(f64, f64)> {
     let counts = counts.map(f64::from);
     let middle = |bin: usize| (bin as f64 + 0.5) * width;
     let weigh = |from: usize, to: usize| {

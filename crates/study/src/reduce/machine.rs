@@ -13,6 +13,7 @@ use super::Series;
 use super::days::Hour;
 use super::finer::Finer;
 use super::levels::Counts;
+use super::watch::Watch;
 use crate::figures::{Levels, MachineHour, STATES, State};
 use station::model::Machine;
 
@@ -78,8 +79,8 @@ pub(crate) struct States {
     /// Time that was told with the power clear of the levels, and all, µs.
     clear: (i64, i64),
     moved: u64,
-    /// The powers of the day, by which the levels are looked at again.
-    counts: Counts,
+    /// By which the levels are looked at again each night.
+    watch: Watch,
     hours: Vec<Open>,
     state: Option<State>,
     candidate: Option<Candidate>,
@@ -96,7 +97,7 @@ pub(crate) struct Mark {
     finer: Finer,
     clear: (i64, i64),
     moved: u64,
-    counts: Counts,
+    watch: Watch,
     state: Option<State>,
     candidate: Option<Candidate>,
     last: Option<Last>,
@@ -109,7 +110,7 @@ impl States {
             finer: Finer::of(machine),
             clear: (0, 0),
             moved: 0,
-            counts: Counts::new(machine.rated.power.value.si()),
+            watch: Watch::new(machine, levels),
             hours: Vec::new(),
             state: None,
             candidate: None,
@@ -196,8 +197,7 @@ impl States {
             .hours
             .last()
             .is_some_and(|open| open.hour.date != hour.date)
-            && self.finer.has_two_powers()
-            && let Some(levels) = self.counts.moved(&self.levels)
+            && let Some(levels) = self.watch.night(&self.levels)
         {
             self.levels = levels;
             self.moved += 1;
@@ -211,7 +211,7 @@ impl States {
         while let Some((time, power, step)) = rows.part(at..at + 1).iter().next() {
             let before = self.candidate.as_ref().map(|c| c.state).or(self.state);
             let state = self.levels.state(power, before.filter(|_| step > 0.0));
-            self.counts.add(power);
+            self.watch.counts.add(power);
             if step > 0.0
                 && let Some(last) = self.last
             {
@@ -234,7 +234,7 @@ impl States {
         };
         let (low, high) = self.levels.bounds(state);
         let (finer, levels, mut clear) = (self.finer, self.levels, self.clear);
-        let mut counts = std::mem::replace(&mut self.counts, Counts::new(0.0));
+        let mut counts = std::mem::replace(&mut self.watch.counts, Counts::new(0.0));
         let open = self.hour(last.hour);
         let mut count = 0;
         let mut rows = rows.iter().peekable();
@@ -273,7 +273,7 @@ impl States {
             }
         }
         self.last = Some(last);
-        (self.counts, self.clear) = (counts, clear);
+        (self.watch.counts, self.clear) = (counts, clear);
         count
     }
 
@@ -383,7 +383,7 @@ impl States {
             finer: self.finer,
             clear: self.clear,
             moved: self.moved,
-            counts: self.counts.clone(),
+            watch: self.watch.clone(),
             state: self.state,
             candidate: self.candidate.clone(),
             last: self.last,
@@ -395,7 +395,7 @@ impl States {
         self.hours.extend_from_slice(&mark.open);
         (self.levels, self.finer) = (mark.levels, mark.finer);
         (self.clear, self.moved) = (mark.clear, mark.moved);
-        self.counts.clone_from(&mark.counts);
+        self.watch.clone_from(&mark.watch);
         self.state = mark.state;
         self.candidate.clone_from(&mark.candidate);
         self.last = mark.last;

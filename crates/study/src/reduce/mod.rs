@@ -13,6 +13,7 @@ pub(crate) mod sums;
 pub(crate) mod thin;
 pub(crate) mod totals;
 pub(crate) mod turns;
+pub(crate) mod watch;
 
 /// Rows of one channel or machine, in order. Nothing is missing.
 #[derive(Debug, Clone, Copy)]

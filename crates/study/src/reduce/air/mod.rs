@@ -18,9 +18,8 @@ use station::model::{Machine, WorkingHours};
 use self::gather::Gather;
 use self::phase::{Fit, Phase};
 use super::days::Hour;
-use super::finer::Finer;
-use super::levels::Counts;
 use super::signals::Signals;
+use super::watch::Watch;
 use crate::figures::{Levels, State};
 use crate::forward::Line;
 
@@ -103,8 +102,7 @@ pub(crate) struct Follower {
     pub(crate) machine: usize,
     pub(crate) line: Line,
     levels: Levels,
-    two_powers: bool,
-    counts: Counts,
+    watch: Watch,
     state: Option<State>,
     power: Option<f64>,
     signals: Signals,
@@ -118,8 +116,7 @@ impl Follower {
             machine: index,
             line,
             levels,
-            two_powers: Finer::of(machine).has_two_powers(),
-            counts: Counts::new(machine.rated.power.value.si()),
+            watch: Watch::new(machine, levels),
             state: None,
             power: None,
             signals: Signals::default(),
@@ -223,8 +220,8 @@ impl Air {
     fn new_hour(&mut self, hour: Hour, from: i64, shifts: Option<&WorkingHours>) {
         let day = self.hours.last().map(|open| open.hour.date);
         if day.is_some_and(|day| day != hour.date) {
-            for follower in self.followers.iter_mut().filter(|f| f.two_powers) {
-                if let Some(levels) = follower.counts.moved(&follower.levels) {
+            for follower in &mut self.followers {
+                if let Some(levels) = follower.watch.night(&follower.levels) {
                     follower.levels = levels;
                 }
             }
@@ -292,7 +289,7 @@ impl Air {
             } else if power.is_nan() {
                 None
             } else {
-                follower.counts.add(power);
+                follower.watch.counts.add(power);
                 Some(follower.levels.state(power, was))
             };
             if state.is_some() {
@@ -301,7 +298,7 @@ impl Air {
             // A row that tells nothing leaves things as they were.
             let state = state.or(was);
             if !power.is_nan() {
-                follower.power = Some(power);
+                follower.power = Some(power / follower.watch.scale());
             }
             if state != was || !known {
                 changed = changed.or((joins && was.is_some()).then_some((at, state)));
