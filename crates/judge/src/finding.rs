@@ -203,6 +203,10 @@ pub struct Cause {
     pub cause: String,
     /// 0…1.
     pub probability: f64,
+    /// What was read or seen that speaks for it, in words.
+    pub speaks_for: Vec<String>,
+    /// The same against it.
+    pub speaks_against: Vec<String>,
 }
 
 /// One thing worth telling.

@@ -22,6 +22,7 @@ mod outlook;
 pub mod safety;
 pub mod say;
 mod settle;
+mod suspects;
 mod water;
 mod working;
 
@@ -38,6 +39,7 @@ pub use finding::{Finding, Kind, NotJudged, Urgency};
 pub use history::IfHot;
 pub use memory::Memory;
 pub use outlook::{MachineOutlook, Outlook, PlaceOutlook, outlook};
+pub use suspects::name_causes;
 
 use crate::context::Context;
 use crate::history::History;

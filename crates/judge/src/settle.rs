@@ -4,12 +4,13 @@
 //! Must not know: how any of them is decided.
 
 use station::model::Asset;
-use station::point::{Dimension, Point};
+use station::point::{Dimension, Point, PointId};
 
 use crate::Drift;
 use crate::context::Context;
 use crate::finding::{Cause, Cost, Finding, Kind, Limit};
 use crate::findings::SWAPPED;
+use crate::suspects;
 
 /// A gauge that is less likely wrong than this need not be compared (common practice, no source).
 const WORTH_COMPARING: f64 = 0.2;
@@ -24,6 +25,16 @@ pub(crate) fn settle(ctx: &mut Context<'_>, drifts: &mut Vec<Drift>) {
     for (f, check) in ctx.findings.iter_mut().zip(checks) {
         f.next_check = check;
     }
+    let seen: Vec<_> = ctx
+        .words
+        .iter()
+        .map(|(id, seen)| (id.asset, id.point, seen.word))
+        .collect();
+    let mut findings = std::mem::take(&mut ctx.findings);
+    suspects::name(&mut findings, &seen, |asset, point| {
+        ctx.point_name(PointId { asset, point })
+    });
+    ctx.findings = findings;
 }
 
 /// Takes away what depends on two temperatures of which one cannot be right; returns the ids. Hot

@@ -153,6 +153,10 @@ struct Cost<'a> {
 struct Cause<'a> {
     cause: &'a str,
     probability: f64,
+    #[serde(rename = "for")]
+    speaks_for: &'a [String],
+    #[serde(rename = "against")]
+    speaks_against: &'a [String],
 }
 
 #[derive(Serialize)]
@@ -364,6 +368,8 @@ pub(super) fn found<'a>(
             .map(|c| Cause {
                 cause: &c.cause,
                 probability: c.probability,
+                speaks_for: &c.speaks_for,
+                speaks_against: &c.speaks_against,
             })
             .collect(),
         next_check: f.next_check.as_deref(),

@@ -8,6 +8,7 @@ use super::stream::Part;
 
 const CAUSES: &str = include_str!("../../data/causes.csv");
 const WORDS: &str = include_str!("../../data/words.csv");
+const KINDS: &str = include_str!("../../data/kinds.csv");
 const CHECKS: &str = include_str!("../../data/checks.csv");
 
 /// Readings that are looked at together.
@@ -139,6 +140,13 @@ impl Cause {
     }
 }
 
+/// What lies behind a finding of this kind (by its name) before many rounds speak, and how often.
+pub(crate) fn behind(kind: &str) -> impl Iterator<Item = (&'static str, f64)> {
+    rows(KINDS)
+        .filter(move |row| row[0] == kind)
+        .map(|row| (row[1], number(row[2])))
+}
+
 /// ln of how much likelier a word is with a cause than without it.
 pub(crate) fn word_weight(cause: &str, point: Point, word: Word) -> f64 {
     rows(WORDS)
@@ -176,10 +184,11 @@ pub(crate) fn words_of(cause: &str, point: &str) -> Vec<(&'static str, f64, f64)
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::finding::Kind;
 
     #[test]
     fn the_tables_are_whole() {
-        for table in [CAUSES, WORDS, CHECKS] {
+        for table in [CAUSES, WORDS, CHECKS, KINDS] {
             let header = table
                 .lines()
                 .find(|l| !l.starts_with('#'))
@@ -219,6 +228,15 @@ mod tests {
         for group in groups {
             let sum: f64 = causes(group).iter().map(|c| c.prior).sum();
             assert!((sum - 1.0).abs() < 1e-9, "{group:?}: {sum}");
+        }
+    }
+
+    #[test]
+    fn what_lies_behind_a_kind_adds_up_to_one() {
+        for row in rows(KINDS) {
+            assert!(Kind::ALL.iter().any(|k| k.name() == row[0]), "{row:?}");
+            let sum: f64 = behind(row[0]).map(|(_, share)| share).sum();
+            assert!((sum - 1.0).abs() < 1e-9, "{}: {sum}", row[0]);
         }
     }
 

@@ -11,6 +11,7 @@ use super::causes::{Cause, Moves, word_weight};
 use super::control::{self, Control};
 use super::shift::{Course, Evidence, NUISANCE, Point, Prepared, correlated, noise};
 use super::stream::{Part, Sample, Stream};
+use super::suspects::Suspect;
 
 /// ln K from which a change is told: one healthy stream passes it less than once in some years.
 const TELL: f64 = 4.0;
@@ -20,6 +21,8 @@ const BEGINNINGS: usize = 40;
 const BENT: f64 = 0.5;
 /// Changes that are told apart at once.
 const MOST_AT_ONCE: usize = 2;
+/// Causes less likely than this are not named.
+pub(crate) const WORTH_NAMING: f64 = 0.01;
 /// ln K that a change once found keeps being told down to.
 const MISREAD: f64 = 6.0;
 
@@ -125,6 +128,8 @@ pub(crate) struct Change {
     noise: Vec<f64>,
     /// Readings that show it.
     pub(crate) ids: Vec<PointId>,
+    /// What speaks for and against the likeliest causes, likeliest first.
+    pub(crate) suspects: Vec<Suspect>,
     /// Plain control charts of the reading that shows it most, beside its name.
     pub(crate) control: Option<(PointId, Control)>,
 }
@@ -362,16 +367,21 @@ impl Search<'_> {
     ) -> Change {
         // Each cause gets its own best beginning before they are weighed against each other.
         let courses = self.beginnings(prepared, from, to);
-        let weights: Vec<f64> = causes
+        let fits: Vec<(f64, Course)> = causes
             .iter()
             .map(|cause| {
-                let readings = courses
-                    .iter()
-                    .map(|&c| {
-                        self.evidence(cause, prepared, c, (from, to))
-                            .log_odds(cause.spread, cause.sign)
-                    })
-                    .fold(0.0, f64::max);
+                let fit = |&c: &Course| {
+                    let evidence = self.evidence(cause, prepared, c, (from, to));
+                    (evidence.log_odds(cause.spread, cause.sign), c)
+                };
+                let best = |a: (f64, Course), b: (f64, Course)| if b.0 > a.0 { b } else { a };
+                courses.iter().map(fit).fold((0.0, found.course), best)
+            })
+            .collect();
+        let weights: Vec<f64> = causes
+            .iter()
+            .zip(&fits)
+            .map(|(cause, (readings, _))| {
                 let words: f64 = self
                     .words
                     .iter()
@@ -384,17 +394,7 @@ impl Search<'_> {
             .max_by(|&a, &b| weights[a].total_cmp(&weights[b]))
             .unwrap_or(found.cause);
         let cause = causes[likeliest].clone();
-        let course = courses
-            .iter()
-            .copied()
-            .max_by(|&a, &b| {
-                let odds = |c| {
-                    self.evidence(&cause, prepared, c, (from, to))
-                        .log_odds(cause.spread, cause.sign)
-                };
-                odds(a).total_cmp(&odds(b))
-            })
-            .unwrap_or(found.course);
+        let course = fits.get(likeliest).map_or(found.course, |fit| fit.1);
         let evidence = self.evidence(&cause, prepared, course, (from, to));
         let now = prepared
             .iter()
@@ -409,6 +409,19 @@ impl Search<'_> {
             }),
             now,
         );
+        let posterior = posterior(causes, &weights);
+        // Of several ways in which one cause shows, the likeliest speaks for it.
+        let likeliest_of = |name: &str| {
+            (0..causes.len())
+                .filter(|&i| causes[i].name == name)
+                .max_by(|&a, &b| weights[a].total_cmp(&weights[b]))
+        };
+        let suspects = posterior
+            .iter()
+            .filter(|(_, p)| *p >= WORTH_NAMING)
+            .filter_map(|(name, _)| likeliest_of(name))
+            .map(|i| self.suspect(&causes[i], fits[i].1, prepared, now, (from, to)))
+            .collect();
         Change {
             log_odds: found
                 .log_odds
@@ -419,7 +432,8 @@ impl Search<'_> {
             a_day_sigma: over_all.a_day_sigma,
             now,
             course,
-            posterior: posterior(causes, &weights),
+            posterior,
+            suspects,
             noise: prepared
                 .iter()
                 .map(|slot| slot.as_ref().map_or(0.0, |(p, _)| p.noise()))
@@ -579,7 +593,7 @@ struct Found {
 }
 
 /// One stream's residuals with the samples that they come from; `None` with too few.
-type Slot = Option<(Prepared, Vec<Sample>)>;
+pub(super) type Slot = Option<(Prepared, Vec<Sample>)>;
 
 fn all_but(found: &[Found], place: usize) -> Vec<Found> {
     let mut list = found.to_vec();
@@ -596,7 +610,7 @@ impl Change {
 }
 
 /// How far one unit of a cause moves a sample's residual.
-fn effect(moves: Moves, place: usize, sample: &Sample, relative: bool) -> f64 {
+pub(super) fn effect(moves: Moves, place: usize, sample: &Sample, relative: bool) -> f64 {
     let absolute = match (moves, place) {
         (Moves::Model(part), _) => Stream::feels(part, sample),
         (Moves::BothAlike, _) => sample.warm_air,

@@ -12,6 +12,7 @@ mod forecast;
 mod hot;
 mod shift;
 mod stream;
+mod suspects;
 mod tell;
 mod wear;
 
@@ -22,6 +23,7 @@ use station::round::Round;
 use crate::day::Day;
 use crate::memory::Memory;
 
+pub(crate) use causes::{behind, word_weight};
 pub use hot::IfHot;
 pub(crate) use hot::{CoolingNow, if_hot};
 use stream::Streams;

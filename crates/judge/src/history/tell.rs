@@ -8,6 +8,7 @@ mod cooled;
 mod flowing;
 mod gauges;
 mod limit;
+mod named;
 mod single;
 mod worn;
 
@@ -170,19 +171,6 @@ fn days_to(from: Date, to: Date) -> f64 {
         .map_or(f64::INFINITY, |span| f64::from(span.get_days()))
 }
 
-/// Causes worth naming.
-fn named(change: &Change) -> Vec<Cause> {
-    change
-        .posterior
-        .iter()
-        .filter(|(_, p)| *p >= 0.01)
-        .map(|(name, p)| Cause {
-            cause: (*name).to_owned(),
-            probability: *p,
-        })
-        .collect()
-}
-
 fn evidence_steps(ctx: &Context<'_>, change: &Change) -> Vec<Step> {
     let began = moment(change.course.begins())
         .map_or_else(String::new, |t| t.strftime("%Y-%m-%d").to_string());
@@ -215,6 +203,7 @@ fn evidence_steps(ctx: &Context<'_>, change: &Change) -> Vec<Step> {
             control.average,
         ));
     }
+    steps.extend(named::steps(ctx, change));
     steps
 }
 

@@ -169,6 +169,7 @@ fn of_finding(text: &mut String, one: &Judged, n: usize, f: &Finding, how: &Judg
     if !causes.is_empty() {
         wrap(text, "    likely: ", 8, &causes);
     }
+    speaks(text, f);
     if let Some(next) = &f.next_check {
         wrap(text, "    next check: ", 8, next);
     }
@@ -242,6 +243,23 @@ fn cost(station: &Station, f: &Finding) -> Option<String> {
             None => format!("cost: {why}"),
         }),
         _ => None,
+    }
+}
+
+/// What speaks for the likeliest cause, and against it and the one after it.
+fn speaks(text: &mut String, f: &Finding) {
+    let said = |text: &mut String, side: &str, cause: &str, list: &[String]| {
+        if !list.is_empty() {
+            let list = list.join("; ");
+            wrap(text, "      ", 8, &format!("{side} {cause}: {list}"));
+        }
+    };
+    let worth = |c: &&judge::finding::Cause| c.probability >= HARDLY_LIKELY;
+    for (place, c) in f.causes.iter().filter(worth).take(2).enumerate() {
+        if place == 0 {
+            said(text, "for", &c.cause, &c.speaks_for);
+        }
+        said(text, "against", &c.cause, &c.speaks_against);
     }
 }
 

@@ -58,10 +58,11 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
     remember_cooling(ctx, i, &outcome);
     // What one round tells of the same machine carries the same causes: both speak with one voice.
     let told = format!("{}.cooling", ctx.station.id(asset));
-    if let Some(change) = outcome.changes.first().filter(|c| !nothing(c))
-        && let Some(f) = ctx.findings.iter_mut().find(|f| f.id == told)
-    {
-        f.causes = named(change);
+    if let Some(change) = outcome.changes.first().filter(|c| !nothing(c)) {
+        let causes = named::causes(ctx, change);
+        if let Some(f) = ctx.findings.iter_mut().find(|f| f.id == told) {
+            f.causes = causes;
+        }
     }
     for change in outcome.changes.iter().filter(|c| !nothing(c)) {
         let finding = match cooling_part(&change.cause) {
@@ -192,7 +193,7 @@ fn cooling_finding(
         high,
         per_month: Some(per_month),
     });
-    f.causes = named(change);
+    f.causes = named::causes(ctx, change);
     f.next_check = next_check(ctx, change, asset);
     f.action = if part == Part::OilSide {
         format!(
@@ -357,7 +358,7 @@ fn valve_finding(
         high: (change.size + 1.96 * change.sigma) * per_size,
         per_month: Some(change.a_day * MONTH * per_size),
     });
-    f.causes = named(change);
+    f.causes = named::causes(ctx, change);
     f.next_check = next_check(ctx, change, id.asset);
     f.action = format!("Have the thermostatic valve of {name} looked at and changed if it sticks");
     f.isolate = true;
@@ -431,7 +432,7 @@ fn warm_air_finding(ctx: &Context<'_>, i: usize, change: &Change) -> Option<Find
         high: change.size + 1.96 * change.sigma,
         per_month: Some(change.a_day * MONTH),
     });
-    f.causes = named(change);
+    f.causes = named::causes(ctx, change);
     f.next_check = Some(
         "Read the temperature where cooling air enters the machine: hot air coming round shows there"
             .to_owned(),

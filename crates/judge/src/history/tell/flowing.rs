@@ -153,7 +153,7 @@ fn lost(ctx: &Context<'_>, stream: &Stream, change: &Change, i: usize) -> Option
         high: 1.0 - change.size + 1.96 * change.sigma,
         per_month: Some(-change.a_day * MONTH),
     });
-    f.causes = named(change);
+    f.causes = named::causes(ctx, change);
     f.urgency = if change.size < LOSS_MATTERS {
         Urgency::Watch
     } else {
@@ -244,7 +244,9 @@ pub(super) fn leakage(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec
             mid: Some(last.read - grown),
             deviations: None,
         }];
-        f.health = Some(PartHealth {
+        // One test tells the whole leakage: that stays its health.
+        let told_whole = ctx.findings.iter().any(|other| other.id == f.id);
+        f.health = (!told_whole).then(|| PartHealth {
             what: "leakage over before".to_owned(),
             unit: "m3/min(ANR)",
             value: grown * 60.0,
@@ -252,7 +254,7 @@ pub(super) fn leakage(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec
             high: (change.size + 1.96 * change.sigma) * last.mid * 60.0,
             per_month: Some(change.a_day * MONTH * last.mid * 60.0),
         });
-        f.causes = named(change);
+        f.causes = named::causes(ctx, change);
         price(
             &mut f,
             ctx.year

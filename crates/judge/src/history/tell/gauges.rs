@@ -153,7 +153,7 @@ pub(super) fn gauge_finding(
         high: of_size(change.size + 1.96 * change.sigma),
         per_month: None,
     });
-    f.causes = named(change);
+    f.causes = named::causes(ctx, change);
     f.cost = Cost::at_stake("nothing by itself; what is judged from this gauge may be wrong");
     f.next_check = Some(format!(
         "Read {} with another instrument",

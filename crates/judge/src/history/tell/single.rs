@@ -304,7 +304,7 @@ fn finding(
         high: value + half_health,
         per_month: Some(change.a_day * MONTH * per_size),
     });
-    f.causes = named(change);
+    f.causes = named::causes(ctx, change);
     f.next_check = next_check(ctx, change, asset);
     f.urgency = if shown < told.matters {
         Urgency::Watch

@@ -291,7 +291,7 @@ pub(super) fn torn(ctx: &mut Context<'_>, streams: &Streams, i: usize) {
         mid: Some(last.mid),
         deviations: None,
     }];
-    f.causes = named(change);
+    f.causes = named::causes(ctx, change);
     f.cost = Cost::at_stake("risk, not energy: oil and dirt reach the plant");
     f.next_check = Some(format!(
         "Read {name}.drop again at full flow with both taps open, by one gauge"

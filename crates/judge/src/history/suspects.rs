@@ -1,0 +1,107 @@
+//! What speaks for a cause and what against it: for each reading of the group what it did beside what
+//! the cause would make of it, and the words that were seen.
+//!
+//! Must not know: units, sentences.
+
+use station::point::{Point, PointId, Word};
+
+use super::causes::{Cause, word_weight};
+use super::change::{Search, Slot, effect};
+use super::shift::{Course, Evidence};
+use super::stream::BY_TEST;
+
+/// ln of a likelihood ratio from which a reading speaks for a cause.
+const SPEAKS_FOR: f64 = 2.0;
+/// ln of a likelihood ratio that a reading's own movement has over the cause's: so much is left
+/// unexplained.
+const SPEAKS_AGAINST: f64 = 3.0;
+/// The same of a word.
+const WORD_SPEAKS: f64 = 0.3;
+
+/// One reading beside a cause, at the newest sample.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Beside {
+    pub(crate) id: PointId,
+    /// How far it stands from its own level, and how far the cause would put it: in its unit, or as
+    /// a share.
+    pub(crate) stands: f64,
+    pub(crate) would: f64,
+    pub(crate) relative: bool,
+    /// Whether it is no gauge's reading but what a timed cycle finds.
+    pub(crate) timed: bool,
+    pub(crate) speaks_for: bool,
+}
+
+/// One cause with what was read and seen.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Suspect {
+    pub(crate) name: &'static str,
+    pub(crate) readings: Vec<Beside>,
+    /// Words seen, and whether they speak for it.
+    pub(crate) words: Vec<(Point, Word, bool)>,
+}
+
+impl Search<'_> {
+    /// One cause, grown as its likeliest course has it.
+    pub(super) fn suspect(
+        &self,
+        cause: &Cause,
+        course: Course,
+        slots: &[Slot],
+        now: f64,
+        (from, to): (f64, f64),
+    ) -> Suspect {
+        let inside = |day: f64| day >= from && day < to;
+        let by_stream: Vec<Option<(Evidence, Evidence, f64)>> = slots
+            .iter()
+            .enumerate()
+            .map(|(place, slot)| {
+                let (prepared, samples) = slot.as_ref()?;
+                let relative = self.streams[place].1.relative;
+                let moved = |i: usize| effect(cause.moves, place, &samples[i], relative);
+                let by_cause = prepared.evidence(|i, day| {
+                    if inside(day) {
+                        moved(i) * course.at(day)
+                    } else {
+                        0.0
+                    }
+                });
+                let by_itself =
+                    prepared.evidence(|_, day| if inside(day) { course.at(day) } else { 0.0 });
+                Some((by_cause, by_itself, moved(samples.len().checked_sub(1)?)))
+            })
+            .collect();
+        let all = by_stream
+            .iter()
+            .flatten()
+            .fold(Evidence::default(), |sum, (e, ..)| sum.and(*e));
+        let size = all.size(cause.spread).0;
+        let readings = by_stream.iter().enumerate().filter_map(|(place, found)| {
+            let (by_cause, by_itself, moved) = found.as_ref()?;
+            let (stream, scale) = &self.streams[place];
+            let gains = size * by_cause.b - 0.5 * size * size * by_cause.a;
+            if by_itself.a <= 0.0 {
+                return None;
+            }
+            let most = 0.5 * by_itself.b * by_itself.b / by_itself.a;
+            let (speaks_for, against) = (gains > SPEAKS_FOR, most - gains > SPEAKS_AGAINST);
+            (speaks_for || against).then(|| Beside {
+                id: stream.id,
+                stands: by_itself.b / by_itself.a * course.at(now),
+                would: size * moved * course.at(now),
+                relative: scale.relative,
+                timed: stream.id.point == Point::HeaderFlow && stream.moment == BY_TEST,
+                speaks_for: speaks_for && (!against || gains > most - gains),
+            })
+        });
+        let words = self.words.iter().filter_map(|(point, word)| {
+            let weight = word_weight(cause.name, *point, *word);
+            (weight.abs() > WORD_SPEAKS).then_some((*point, *word, weight > 0.0))
+        });
+        Suspect {
+            name: cause.name,
+            readings: readings.collect(),
+            words: words.collect(),
+        }
+    }
+}
