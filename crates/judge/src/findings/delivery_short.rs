@@ -143,6 +143,10 @@ fn test(ctx: &Context<'_>, round: &Round, i: usize) -> Option<Measured> {
     }
     let flow = day.conditions.demand?.si();
     let load_share = day.conditions.machines[i].duty;
+    let load_sigma = match day.duty_from[i] {
+        DutyFrom::Log => CYCLE_SIGMA.max(day.inputs.duty[i]),
+        _ => CYCLE_SIGMA,
+    };
     let whole = expect(ctx.station, &Health::new(ctx.station), &day.conditions).ok()?;
     let state = whole.machines[i].clone()?;
     // What a desiccant dryer's purge and timer drains take before the meter is not lost by the
@@ -160,7 +164,7 @@ fn test(ctx: &Context<'_>, round: &Round, i: usize) -> Option<Measured> {
     let spread = [
         day.inputs.demand_share,
         rated,
-        CYCLE_SIGMA / load_share.max(0.1),
+        load_sigma / load_share.max(0.1),
         SPENT_SIGMA * (made - expected) / expected,
     ];
     let k = flow / expected;

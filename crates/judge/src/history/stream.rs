@@ -470,7 +470,8 @@ impl View {
             feels: [0.0; FELT],
             warm_air: 0.0,
             ambient: day.conditions.ambient.si(),
-            duty: mean_duty(day),
+            // The share on load is what is read here, and no weather that it could be laid to.
+            duty: 0.0,
             moisture: self.moisture,
             reset: false,
         }
