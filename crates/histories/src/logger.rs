@@ -1,4 +1,4 @@
-//! A logger beside the keeper: the same invented station, a row every few minutes, by the same gauges.
+//! A logger beside the keeper: the same invented station, rows by the same gauges.
 //!
 //! Must not know: who walks round.
 
@@ -21,8 +21,10 @@ use crate::weather::Weather;
 /// What a logger is set to.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Logger {
-    /// A row every so many minutes.
-    pub every_min: u32,
+    /// A row every so many seconds: a part of a minute, or whole minutes.
+    pub every_s: u32,
+    /// From which minute of the day it logs, and to which.
+    pub minutes: (u32, u32),
     /// The points that it logs, `K1.oil_temperature` for example.
     pub points: Vec<String>,
     /// The first day that it logs, and the first that it does not.
@@ -74,31 +76,38 @@ pub fn log(
             station.minute(&now, on, living.uses(pattern), &severities);
             let (load_min, unload_min) = station.cycle_min();
             let cycle_min = load_min + unload_min;
-            if cycle_min.is_finite() {
-                phase = (phase + 1.0 / cycle_min).fract();
-            }
-            if day < logger.days.0 || minute % logger.every_min != 0 {
-                continue;
-            }
-            let moment = in_cycle(phase, station.machines[station.trim].duty);
-            let seen = look(&station, &now, day, &severities, moment);
-            let hour = i8::try_from(minute / 60).unwrap_or(0);
-            let minute = i8::try_from(minute % 60).unwrap_or(0);
-            let time = date.to_datetime(Time::constant(hour, minute, 0, 0));
-            let _ = write!(text, "{}", time.strftime("%Y-%m-%d %H:%M:%S"));
-            for (point, _) in &columns {
-                text.push(',');
-                let Some(truth) = value(&seen, point) else {
+            for second in 0..60 {
+                if cycle_min.is_finite() {
+                    phase = (phase + 1.0 / (60.0 * cycle_min)).fract();
+                }
+                let due = (60 * minute + second) % logger.every_s == 0;
+                let logs = (logger.minutes.0..logger.minutes.1).contains(&minute);
+                if !due || !logs || day < logger.days.0 {
                     continue;
-                };
-                let (asset, name) = point.rsplit_once('.').unwrap_or(("", point));
-                let gauge = Gauge::of(asset, name);
-                let fault = gauge_error(troubles, point, day);
-                let read = gauge.read(point, truth, fault, 1.0, seed, &mut noise);
-                let decimals = gauge.decimals;
-                let _ = write!(text, "{read:.decimals$}");
+                }
+                let moment = in_cycle(phase, station.machines[station.trim].duty);
+                let seen = look(&station, &now, day, &severities, moment);
+                let time = date.to_datetime(Time::constant(
+                    i8::try_from(minute / 60).unwrap_or(0),
+                    i8::try_from(minute % 60).unwrap_or(0),
+                    i8::try_from(second).unwrap_or(0),
+                    0,
+                ));
+                let _ = write!(text, "{}", time.strftime("%Y-%m-%d %H:%M:%S"));
+                for (point, _) in &columns {
+                    text.push(',');
+                    let Some(truth) = value(&seen, point) else {
+                        continue;
+                    };
+                    let (asset, name) = point.rsplit_once('.').unwrap_or(("", point));
+                    let gauge = Gauge::of(asset, name);
+                    let fault = gauge_error(troubles, point, day);
+                    let read = gauge.read(point, truth, fault, 1.0, seed, &mut noise);
+                    let decimals = gauge.decimals;
+                    let _ = write!(text, "{read:.decimals$}");
+                }
+                text.push('\n');
             }
-            text.push('\n');
         }
         date = date.tomorrow().unwrap_or(date);
     }

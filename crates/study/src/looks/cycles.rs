@@ -18,6 +18,9 @@ const LEAST_CYCLES: usize = 4;
 const LEAST_S: f64 = 20.0 * 60.0;
 /// Each part of a cycle must last so many intervals of the log, or rows do not resolve it.
 const LEAST_INTERVALS: f64 = 2.0;
+/// And of the cycles no more than this share may have a part that is shorter than one and a half: rows
+/// that fall anywhere into short cycles make such parts by the dozen.
+const MOST_BRIEF: f64 = 0.1;
 /// A rest that goes on is told each time that so much of it has passed, µs.
 const LONGEST: i64 = 24 * 3600 * 1_000_000;
 
@@ -165,7 +168,10 @@ impl Rest {
         let kept = cycles.get(quarter..cycles.len() - quarter)?;
         let mean = |of: fn(&Cycle) -> f64| kept.iter().map(of).sum::<f64>() / kept.len() as f64;
         let (loaded_s, other_s) = (mean(|c| c.loaded_s), mean(|c| c.other_s));
-        if loaded_s.min(other_s) < LEAST_INTERVALS * interval_s {
+        let brief = |c: &&Cycle| c.loaded_s.min(c.other_s) < 1.5 * interval_s;
+        let resolved =
+            (cycles.iter().filter(brief).count() as f64) <= MOST_BRIEF * cycles.len() as f64;
+        if loaded_s.min(other_s) < LEAST_INTERVALS * interval_s || !resolved {
             return None;
         }
         let middle = begins.0 + (begins.1 - begins.0) / 2;

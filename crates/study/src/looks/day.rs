@@ -21,8 +21,19 @@ const SETTLED_S: f64 = 60.0;
 const QUICK_S: f64 = 15.0;
 /// Coolers and oil need so long after a rest, µs (common practice, no source).
 pub(super) const WARM: i64 = 45 * 60 * 1_000_000;
-/// What a load that changes takes off the worth of a moment.
-const UNSTEADY: f64 = 2.0;
+/// A load is steady if it was the same, to so much, over the same time before.
+const STEADY: f64 = 0.25;
+/// What a moment is worth at which it is not.
+const UNSTEADY: f64 = 0.5;
+/// With less load of late a machine's oil says little of its coolers.
+const LEAST_SHARE: f64 = 0.15;
+/// A flow, and what the oil warms, is read only where the share on load is known to so much, one
+/// standard deviation.
+const MOST_SIGMA: f64 = 0.07;
+/// The same hour each day lets the looks be compared: the machines are warm, and most people there.
+const USUAL_MINUTE: u32 = 10 * 60;
+/// What an hour earlier or later takes off.
+const AN_HOUR: f64 = 0.02;
 /// What a moment without settled temperatures is worth beside one with.
 const COOL: f64 = 0.2;
 
@@ -49,6 +60,13 @@ pub(super) struct View<'a> {
     pub(super) channels: &'a [Channel],
     pub(super) machines: &'a Machines,
     pub(super) window: &'a Window,
+    /// How far from the usual time of day it is, h.
+    pub(super) hours_off: f64,
+}
+
+/// How far a minute of the week is from the usual time of day, h.
+pub(super) fn hours_off(minute_of_week: u32) -> f64 {
+    f64::from((minute_of_week % 1440).abs_diff(USUAL_MINUTE)) / 60.0
 }
 
 impl Best {
@@ -138,11 +156,15 @@ impl View<'_> {
         let mut best: Option<(f64, Alike, Vec<usize>)> = None;
         for (settled_s, factor) in [(SETTLED_S, 1.0), (QUICK_S, COOL)] {
             for alike in self.window.alike(settled_s) {
-                let on_load: Vec<(usize, f64)> = (0..self.machines.list.len())
+                let on_load: Vec<(usize, f64, bool)> = (0..self.machines.list.len())
                     .filter(|&i| self.machines.state_in(alike.code, i) == Some(State::Loaded))
-                    .filter_map(|i| Some((i, self.worth_of(i)?)))
+                    .filter_map(|i| {
+                        let (worth, warm) = self.worth_of(i, time)?;
+                        Some((i, worth, warm))
+                    })
                     .collect();
-                let worth = factor * on_load.iter().map(|(_, worth)| worth).sum::<f64>();
+                let worth = factor * on_load.iter().map(|(_, worth, _)| worth).sum::<f64>();
+                let worth = worth * (1.0 - AN_HOUR * self.hours_off).max(0.1);
                 let better = match &best {
                     Some((old, rows, _)) => {
                         worth > *old || (worth >= *old && alike.rows > rows.rows)
@@ -150,16 +172,8 @@ impl View<'_> {
                     None => worth > 0.0,
                 };
                 if better {
-                    let warm = |i: usize| {
-                        self.machines
-                            .list
-                            .get(i)
-                            .is_some_and(|m| m.is_warm(time, WARM))
-                    };
-                    let shown = on_load.iter().map(|(i, _)| *i);
-                    let shown = shown
-                        .filter(|&i| settled_s >= SETTLED_S && warm(i))
-                        .collect();
+                    let warm = on_load.iter().filter(|(.., warm)| *warm).map(|(i, ..)| *i);
+                    let shown = warm.filter(|_| settled_s >= SETTLED_S).collect();
                     best = Some((worth, alike, shown));
                 }
             }
@@ -167,13 +181,16 @@ impl View<'_> {
         best
     }
 
-    /// What it is worth to see this machine on load now.
-    fn worth_of(&self, machine: usize) -> Option<f64> {
+    /// What it is worth to see this machine on load now, and whether it is warm and that can be judged. How much it is loaded counts only as far as
+    /// its oil would not get warm else: whoever picks the greatest load picks the greatest error of
+    /// the load, and takes it for true.
+    fn worth_of(&self, machine: usize, time: i64) -> Option<(f64, bool)> {
         let load = self.machines.load(machine)?;
         let motion = self.machines.list.get(machine)?;
-        let warm = motion.is_warm(self.window.newest()?, WARM);
-        let steady = (1.0 + load.share - UNSTEADY * load.change).max(0.05);
-        Some(if warm { steady } else { COOL * steady })
+        let known = load.share >= LEAST_SHARE && load.sigma <= MOST_SIGMA;
+        let warm = known && motion.is_warm(time, WARM);
+        let worth = if load.change <= STEADY { 1.0 } else { UNSTEADY };
+        Some((if warm { worth } else { COOL * worth }, warm))
     }
 
     fn value(&self, id: PointId, of: impl Fn(usize) -> Option<f64>) -> Option<Reading> {
@@ -277,11 +294,20 @@ impl View<'_> {
             })
             .filter(|id| !matches!(id.asset, Asset::Site | Asset::Room | Asset::Machine(_)))
             .filter_map(|id| match id.point {
-                // What flows is beside what the machines gave over the same time.
-                Point::HeaderFlow => self.value(id, |c| self.window.mean(c)),
+                // What flows is judged by what the machines gave over the same time.
+                Point::HeaderFlow if self.knows_loads() => self.value(id, |c| self.window.mean(c)),
+                Point::HeaderFlow => None,
                 _ => self.value(id, |c| self.window.median(c, alike)),
             })
             .collect()
+    }
+
+    /// Whether the rows show all loads well enough to compare a flow with them.
+    fn knows_loads(&self) -> bool {
+        (0..self.machines.list.len()).all(|i| {
+            let load = self.machines.load(i);
+            load.is_none_or(|load| load.sigma <= MOST_SIGMA)
+        })
     }
 
     fn done(

@@ -19,11 +19,16 @@ const KNOWN: f64 = 0.8;
 /// One standard deviation of a share that is well resolved (common practice, no source).
 const LEAST_SIGMA: f64 = 0.03;
 
+/// Rows further apart than this may miss whole loads, s (common practice, no source).
+const RESOLVED_S: f64 = 16.0;
+/// With fewer rows for each turn, some turns may be missed.
+const ROWS_A_TURN: f64 = 4.0;
+
 /// Sums at one minute.
 #[derive(Debug, Clone)]
 struct Tick {
-    /// Of each machine: seconds known, and on load.
-    sums: Vec<(f64, f64)>,
+    /// Of each machine: seconds known, on load, and turns.
+    sums: Vec<(f64, f64, u32)>,
     rows: u64,
 }
 
@@ -36,6 +41,18 @@ pub(super) struct Load {
     pub(super) sigma: f64,
     /// How far it strays from the share of the same time before.
     pub(super) change: f64,
+}
+
+/// How far a share strays that is told by so many rows, between which the machine turned so often.
+fn sampled(share: f64, turns: f64, rows: f64) -> f64 {
+    let apart_s = 60.0 * LOAD_MIN as f64 / rows;
+    if apart_s <= RESOLVED_S && ROWS_A_TURN * turns <= rows {
+        // Each turn lies anywhere between two rows: evenly spread over one interval.
+        return (turns / 12.0).sqrt() / rows;
+    }
+    // Turns are missed: each row is a draw. That all were alike does not prove that all would be.
+    let share = (share * rows + 0.5) / (rows + 1.0);
+    (share * (1.0 - share) / rows).sqrt()
 }
 
 /// All machines.
@@ -75,7 +92,11 @@ impl Machines {
             self.ticks.pop_front();
         }
         self.ticks.push_back(Tick {
-            sums: self.list.iter().map(|m| (m.known_s, m.loaded_s)).collect(),
+            sums: self
+                .list
+                .iter()
+                .map(|m| (m.known_s, m.loaded_s, m.turns))
+                .collect(),
             rows: self.rows,
         });
     }
@@ -86,8 +107,8 @@ impl Machines {
         let now = self.ticks.get(last)?;
         let before = self.ticks.get(last.checked_sub(LOAD_MIN)?)?;
         let share = |from: &Tick, to: &Tick| {
-            let (known, loaded) = *from.sums.get(machine)?;
-            let (known_now, loaded_now) = *to.sums.get(machine)?;
+            let (known, loaded, _) = *from.sums.get(machine)?;
+            let (known_now, loaded_now, _) = *to.sums.get(machine)?;
             let time = known_now - known;
             (time >= KNOWN * 60.0 * LOAD_MIN as f64).then(|| (loaded_now - loaded) / time)
         };
@@ -97,9 +118,11 @@ impl Machines {
             .and_then(|at| self.ticks.get(at))
             .and_then(|tick| share(tick, before));
         let rows = (now.rows - before.rows).max(1) as f64;
+        let turns = |tick: &Tick| tick.sums.get(machine).map_or(0, |(.., turns)| *turns);
+        let turns = f64::from(turns(now) - turns(before));
         Some(Load {
             share: of_now.clamp(0.0, 1.0),
-            sigma: LEAST_SIGMA.hypot((of_now * (1.0 - of_now)).max(0.0).sqrt() / rows.sqrt()),
+            sigma: LEAST_SIGMA.hypot(sampled(of_now, turns, rows)),
             // What came before is not known: perhaps it was otherwise.
             change: earlier.map_or(0.5, |share| (of_now - share).abs()),
         })

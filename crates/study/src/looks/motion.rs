@@ -71,6 +71,8 @@ pub(super) struct Motion {
     /// Since when it has not rested, µs; `None` while it rests, or where that is not known.
     warm_from: Option<i64>,
     stopped_from: Option<i64>,
+    /// How often it loaded or unloaded.
+    pub(super) turns: u32,
     /// Seconds known, running and on load, over all.
     pub(super) known_s: f64,
     pub(super) run_s: f64,
@@ -115,6 +117,7 @@ impl Motion {
             since: 0,
             warm_from: None,
             stopped_from: None,
+            turns: 0,
             known_s: 0.0,
             run_s: 0.0,
             loaded_s: 0.0,
@@ -167,6 +170,8 @@ impl Motion {
         self.told_at = Some(time);
         if self.state != Some(state) {
             self.since = time;
+            let loaded = |state| state == Some(State::Loaded);
+            self.turns += u32::from(loaded(self.state) != loaded(Some(state)));
         }
         self.state = Some(state);
         if state == State::Stopped {

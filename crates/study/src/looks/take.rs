@@ -10,7 +10,7 @@ use station::point::{Dimension, On, Point, PointId, Word};
 use station::round::{Reading, Round, Value};
 
 use super::cycles::Rest;
-use super::day::{Best, View};
+use super::day::{Best, View, hours_off};
 use super::machines::Machines;
 use super::window::Window;
 use crate::channel::Channel;
@@ -27,6 +27,8 @@ const LONGEST_STEP: i64 = 6 * MINUTE;
 const GAP_INTERVALS: i64 = 3;
 /// And than this, µs.
 const SHORTEST_GAP: i64 = 10 * 1_000_000;
+/// So long without a row, the plant may have worked in between, µs.
+const ENDS_A_REST: i64 = 60 * MINUTE;
 /// Equal values for a shorter time are never suspicious, µs.
 const STUCK: i64 = 60 * MINUTE;
 /// The usual interval is the median of so many.
@@ -355,6 +357,9 @@ impl Going {
         let gap = (GAP_INTERVALS * self.interval).clamp(SHORTEST_GAP, LONGEST_STEP);
         let joins = self.last.is_some() && step <= gap;
         if !joins {
+            if step >= ENDS_A_REST {
+                self.end_rest(station, channels, rounds);
+            }
             self.machines.forget();
             self.window.forget();
             self.rest.forget();
@@ -407,6 +412,7 @@ impl Going {
                 channels,
                 machines: &self.machines,
                 window: &self.window,
+                hours_off: hours_off(minute_of_week),
             });
         }
         if self.date.is_some_and(|before| before != date) {
