@@ -80,6 +80,18 @@ impl Scale {
         }
     }
 
+    /// The SI values of many numbers, NaN where there is none; whether all have one.
+    pub(super) fn all(self, numbers: &[f64], into: &mut [f64]) -> bool {
+        let mut bad = 0_u64;
+        for (cell, number) in into.iter_mut().zip(numbers) {
+            let si = number * self.factor + self.offset;
+            let good = self.low <= si && si <= self.high;
+            *cell = if good { si } else { f64::NAN };
+            bad |= u64::from(!good);
+        }
+        bad == 0
+    }
+
     #[inline(always)]
     pub(super) fn si(self, number: f64) -> Option<f64> {
         let si = number * self.factor + self.offset;

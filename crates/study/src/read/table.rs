@@ -448,9 +448,28 @@ impl<'a> Rows<'a> {
         batch.rejected.sort_by_key(|rejected| rejected.line);
     }
 
+    /// Times that are all as they should be, at once; `false` leaves nothing behind.
+    fn all_times(&mut self, rows: &TableRows, batch: &mut Batch) -> bool {
+        let Some(Cells::Times(times)) = rows.columns.get(self.time_at) else {
+            return false;
+        };
+        if times.len() != rows.count || !times.iter().all(|time| (0..TOO_LATE).contains(time)) {
+            return false;
+        }
+        if self.local {
+            return self.times.all_local(times, &mut batch.times);
+        }
+        batch.times.extend_from_slice(times);
+        true
+    }
+
     /// The times of all rows; those of rows that have none do not count.
     fn times_of(&mut self, rows: &TableRows, batch: &mut Batch) {
         self.kept.clear();
+        if self.all_times(rows, batch) {
+            self.kept.resize(rows.count + 1, true);
+            return;
+        }
         // The free row.
         self.kept.push(true);
         let mut next = 1;
@@ -515,15 +534,11 @@ impl<'a> Rows<'a> {
         batch: &mut Batch,
     ) {
         let scale = Scale::new(value, slot);
-        let mut bad = false;
-        let cells = batch.column_mut(slot).iter_mut().skip(1);
-        for (cell, number) in cells.zip(numbers.iter().copied().chain(std::iter::repeat(f64::NAN)))
-        {
-            let si = scale.si(number);
-            bad |= si.is_none();
-            *cell = si.unwrap_or(f64::NAN);
-        }
-        if !bad {
+        let cells = batch.column_mut(slot).get_mut(1..).unwrap_or_default();
+        let (told, rest) = cells.split_at_mut(numbers.len().min(cells.len()));
+        let all = scale.all(numbers, told);
+        rest.fill(f64::NAN);
+        if all && rest.is_empty() {
             return;
         }
         if let Some(missing) = batch.missing.get_mut(slot) {

@@ -86,6 +86,26 @@ impl Times {
         Ok(found)
     }
 
+    /// The times that the clock on the wall shows, all at once, if its offset does not change in
+    /// them or near them; `false` leaves nothing behind.
+    pub(crate) fn all_local(&mut self, locals: &[i64], into: &mut Vec<i64>) -> bool {
+        let Some(&first) = locals.first() else {
+            return true;
+        };
+        // Finds the stretch around the first.
+        if self.local(first).is_err() {
+            return false;
+        }
+        let Some((from, to, offset)) = self.steady else {
+            return false;
+        };
+        let inside = locals.iter().all(|&local| from <= local && local < to);
+        if inside {
+            into.extend(locals.iter().map(|local| local - offset));
+        }
+        inside
+    }
+
     /// The time that the clock on the wall shows, µs from 1 January 1970, 00:00.
     pub(crate) fn local(&mut self, local: i64) -> Result<Read, Refused> {
         self.utc(Written {

@@ -83,7 +83,7 @@ impl Pressure {
             {
                 let micros = time - before;
                 // Below the first bin the cast cuts to it.
-                let bin = ((above - first) * per_width).round() as usize;
+                let bin = ((above - first) * per_width + 0.5) as usize;
                 if let Some(bin) = self.micros.get_mut(bin) {
                     *bin += micros;
                 }

@@ -12,6 +12,7 @@
 pub(crate) mod close_up;
 pub(crate) mod gather;
 pub(crate) mod phase;
+mod steady;
 
 use station::model::{Machine, WorkingHours};
 
@@ -178,6 +179,8 @@ pub(crate) struct Air {
     /// The last pressure and the last flow of each meter, and when they were read.
     pressure: Option<(i64, f64)>,
     flows: Vec<Option<(i64, f64)>>,
+    /// m³ delivered up to each of the rows that are being added at once.
+    delivered: Vec<f64>,
 }
 
 fn value(column: Option<&[f64]>, row: usize) -> f64 {
@@ -194,6 +197,7 @@ impl Air {
             last: None,
             pressure: None,
             flows: Vec::new(),
+            delivered: Vec::new(),
         }
     }
 
@@ -201,19 +205,23 @@ impl Air {
     pub(crate) fn add(
         &mut self,
         hour: Hour,
-        range: std::ops::Range<usize>,
+        mut range: std::ops::Range<usize>,
         rows: &Rows<'_>,
         shifts: Option<&WorkingHours>,
     ) {
         let from = rows.times.get(range.start).copied().unwrap_or(0);
         if self.hours.last().is_none_or(|open| open.hour != hour) {
             self.new_hour(hour, from, shifts);
+        } else {
+            range.start += self.steady(range.clone(), rows);
         }
-        for row in range {
+        while range.start < range.end {
+            let row = range.start;
             let (Some(&time), Some(&step)) = (rows.times.get(row), rows.steps.get(row)) else {
                 return;
             };
             self.row(row, (time, step), rows);
+            range.start += 1 + self.steady(row + 1..range.end, rows);
         }
     }
 
