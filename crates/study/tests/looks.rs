@@ -316,6 +316,8 @@ fn nights(count: u32, of: impl Fn(u32) -> f64) -> String {
             }],
             storage: 2.4,
             leakage: of(night) * (1.0 + 0.03 * simulation::normal(&mut random)),
+            purge: [0.0; 2],
+            drain: None,
             demand: 0.0,
         };
         let (stretches, _) = simulation::run(&plant, &mut random, 2.5 / 24.0);

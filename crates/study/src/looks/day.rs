@@ -18,7 +18,21 @@ use crate::figures::State;
 /// Sensors need so long after a machine has loaded or unloaded, s (common practice, no source).
 const SETTLED_S: f64 = 60.0;
 /// Power and pressure so long.
-const QUICK_S: f64 = 15.0;
+const QUICK_S: f64 = 5.0;
+/// What follows the load slowly.
+const SLOW: [Point; 4] = [
+    Point::OilTemperature,
+    Point::OutletTemperature,
+    Point::SeparatorDrop,
+    Point::IntakeDrop,
+];
+/// What follows it at once.
+const QUICK: [Point; 4] = [
+    Point::MachinePressure,
+    Point::MachinePower,
+    Point::MachineCurrent,
+    Point::MachineSpeed,
+];
 /// Coolers and oil need so long after a rest, µs (common practice, no source).
 pub(super) const WARM: i64 = 45 * 60 * 1_000_000;
 /// A load is steady if it was the same, to so much, over the same time before.
@@ -235,7 +249,10 @@ impl View<'_> {
                 readings.extend(self.machine(i, state, alike, shown.contains(&i)));
             }
         }
-        readings.extend(self.line(alike));
+        readings.extend(self.line(&Alike {
+            settled_s: QUICK_S,
+            ..*alike
+        }));
         let runs = (0..self.machines.list.len())
             .map(|i| {
                 let motion = self.machines.list.get(i)?;
@@ -259,28 +276,28 @@ impl View<'_> {
             },
             value: Value::Word(take::word(state)),
         }];
-        let points: &[Point] = match state {
-            State::Stopped => &[],
-            State::Loaded if shown => &[
-                Point::OilTemperature,
-                Point::OutletTemperature,
-                Point::SeparatorDrop,
-                Point::IntakeDrop,
-                Point::MachinePressure,
-                Point::MachinePower,
-                Point::MachineCurrent,
-                Point::MachineSpeed,
-            ],
-            _ => &[
-                Point::MachinePressure,
-                Point::MachinePower,
-                Point::MachineCurrent,
-                Point::MachineSpeed,
-            ],
+        let mut read = |points: &[Point], alike: &Alike| {
+            readings.extend(points.iter().filter_map(|&point| {
+                self.value(PointId { asset, point }, |c| self.window.median(c, alike))
+            }));
         };
-        readings.extend(points.iter().filter_map(|&point| {
-            self.value(PointId { asset, point }, |c| self.window.median(c, alike))
-        }));
+        // Pressure and power climb while it loads: they are read over the whole of it.
+        let whole = &Alike {
+            settled_s: QUICK_S,
+            ..*alike
+        };
+        match state {
+            State::Stopped => {}
+            State::Loaded => {
+                if shown {
+                    read(&SLOW, alike);
+                }
+                read(&QUICK, whole);
+            }
+            // Its power falls for as long as the separator blows down.
+            _ if alike.settled_s >= SETTLED_S => read(&QUICK, alike),
+            _ => read(&[Point::MachinePressure], whole),
+        }
         readings
     }
 
