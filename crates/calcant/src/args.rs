@@ -171,6 +171,9 @@ pub(crate) struct StudyArgs {
     /// Write the demand of each hour of the week, and of each hour that was logged, into this file
     #[arg(long, value_name = "FILE.csv")]
     pub(crate) demand: Option<PathBuf>,
+    /// Write the looks that are taken off the logs, as `judge --log` judges them, as a rounds file
+    #[arg(long, value_name = "FILE.csv")]
+    pub(crate) looks: Option<PathBuf>,
     /// Units of the text; JSON and CSV keep SI units
     #[arg(long, value_enum, default_value_t = Units::Si)]
     pub(crate) units: Units,

@@ -2,7 +2,7 @@
 //!
 //! Must not know: how a log is read or reduced.
 
-use ::study::read_log;
+use ::study::{read_log, read_looks};
 use anyhow::Result;
 
 use super::log::sources::{Logs, options};
@@ -14,6 +14,7 @@ use crate::wire;
 
 mod demand;
 mod figures;
+mod looks;
 mod report;
 mod text;
 
@@ -24,18 +25,15 @@ pub(super) fn run(args: &StudyArgs) -> Result<Outcome> {
             return Ok(unusable(&args.log.station.display().to_string(), &problems));
         }
     };
-    if let Some(problem) = args
-        .demand
-        .as_deref()
-        .and_then(|p| not_writable("--demand", p))
-    {
-        return Ok(unusable("study", &[problem]));
-    }
-    if let Some(problem) = args
-        .report
-        .as_deref()
-        .and_then(|p| not_writable("--report", p))
-    {
+    let files = [
+        ("--demand", &args.demand),
+        ("--looks", &args.looks),
+        ("--report", &args.report),
+    ];
+    let problem = files
+        .into_iter()
+        .find_map(|(option, path)| not_writable(option, path.as_deref()?));
+    if let Some(problem) = problem {
         return Ok(unusable("study", &[problem]));
     }
     let logs = match Logs::named(&args.log.logs) {
@@ -61,6 +59,12 @@ pub(super) fn run(args: &StudyArgs) -> Result<Outcome> {
                 let what = "the demand is not known: the file was not written";
                 say(&format!("study: {}", about("--demand", what, Some(hint))));
             }
+        }
+    }
+    if let Some(path) = &args.looks {
+        match logs.answer(read_looks(logs.sources(), &station, &options)) {
+            Ok(looks) => write(path, &looks::csv(&station, &looks.rounds))?,
+            Err(refused) => return Ok(words::refused(&refused)),
         }
     }
     if let Some(path) = &args.report {

@@ -92,6 +92,50 @@ fn a_log_alone_is_judged() {
 }
 
 #[test]
+fn looks_are_written_as_rounds_that_are_judged_alike() {
+    let folder = with_log();
+    let study = "study station.toml log.csv.gz --looks looks.csv";
+    folder.run(study.split(' ')).done();
+    let csv = folder.text("looks.csv");
+    assert!(csv.starts_with("time,who,site.ambient [degC],"), "{csv}");
+    assert!(csv.contains(",#K1 on load in 20 min [%]"), "{csv}");
+    // By the noon of the last day, its look is the last round.
+    let noon = ["--as-of", "2026-07-06T12:00", "--json"];
+    let file = ["judge", "station.toml", "looks.csv"];
+    let by_rounds = folder.run(file.iter().chain(&noon)).json();
+    let by_log = folder.run(ALONE.iter().chain(&noon)).json();
+    assert_eq!(by_rounds["rounds"]["accepted"], by_log["log"]["looks"]);
+    assert_eq!(by_rounds["rounds"]["rejected_total"], 0);
+    // The file does not carry the load over, so more may be said of it, and not less.
+    for finding in by_log["findings"].as_array().expect("findings are a list") {
+        let id = finding["id"].as_str().expect("an id");
+        assert!(found(&by_rounds, id).is_some(), "{id}");
+    }
+    let numbers = |json: &Value| -> Vec<(String, f64)> {
+        let list = json["expectations"].as_array().expect("a list");
+        let one = |e: &Value| {
+            (
+                e["point"].to_string(),
+                e["read"].as_f64().expect("a number"),
+            )
+        };
+        list.iter().map(one).collect()
+    };
+    let (file, log) = (numbers(&by_rounds), numbers(&by_log));
+    assert!(log.len() > 2, "{log:?}");
+    assert_eq!(file.len(), log.len());
+    for ((point, read), (same, logged)) in file.iter().zip(&log) {
+        assert_eq!(point, same);
+        assert!((read - logged).abs() < 0.01, "{point}: {read} and {logged}");
+    }
+    let nowhere = "study station.toml log.csv.gz --looks no/looks.csv";
+    snapshot(
+        "error-study-looks",
+        &folder.run(nowhere.split(' ')).refused(),
+    );
+}
+
+#[test]
 fn a_log_that_cannot_be_used_is_2_and_nothing_is_judged() {
     let folder = with_log();
     folder.put("header.csv", "time,K9.power [kW]\n2026-07-03 10:00,30\n");
