@@ -37,6 +37,22 @@ const NET: Formula = Formula {
     mark: Mark::Derived,
 };
 
+const IN_CYCLE: Formula = Formula {
+    name: "leakage in the cycle",
+    equation: "V_cycle = share · delivery",
+    unit: "m3/min",
+    source: "definition; delivery by the forward model at the round's conditions",
+    mark: Mark::Derived,
+};
+
+const HALF: Formula = Formula {
+    name: "half of the span that holds the leakage 95 times in 100",
+    equation: "1.96 σ, σ² = V_cycle² (s_rated² + s_timing²) + σ_spent²",
+    unit: "m3/min",
+    source: "JCGM 100:2008, first-order propagation; two seconds at each end of a time by the watch",
+    mark: Mark::Derived,
+};
+
 const SHARE_OF_ALL: Formula = Formula {
     name: "leakage over what the machines can deliver",
     equation: "V_leak/Σ V_rated",
@@ -67,6 +83,10 @@ struct Test {
     sigma: f64,
     capacity: f64,
     spent: Option<Step>,
+    /// From share to flow.
+    cycle: Step,
+    /// How uncertain the flow is.
+    half: Step,
 }
 
 fn newest(ctx: &Context<'_>) -> Option<Test> {
@@ -114,15 +134,34 @@ fn test(ctx: &Context<'_>, round: &Round) -> Option<Test> {
     let timing = 1.0 / load_s * (1.0 - share) * 1.5 + 0.03;
     let gross = capacity * share;
     let (flow, doubt, spent) = net(ctx, i, &day, gross)?;
+    let sigma = (gross * rated.hypot(timing)).hypot(doubt);
+    let say = crate::say::round;
+    let per_minute = |m3_s: f64| say(m3_s * 60.0, 3);
+    let cycle = IN_CYCLE.step(
+        format!("{} · {} m³/min", say(share, 4), per_minute(capacity)),
+        gross * 60.0,
+    );
+    let half = HALF.step(
+        format!(
+            "V_cycle = {} m³/min, s_rated = {}, s_timing = {}, σ_spent = {} m³/min",
+            per_minute(gross),
+            say(rated, 3),
+            say(timing, 3),
+            per_minute(doubt)
+        ),
+        1.96 * sigma * 60.0,
+    );
     Some(Test {
         machine: i,
         round_time: round.time,
         load_s,
         unload_s,
         flow,
-        sigma: (gross * rated.hypot(timing)).hypot(doubt),
+        sigma,
         capacity,
         spent,
+        cycle,
+        half,
     })
 }
 
@@ -225,7 +264,9 @@ fn finding(ctx: &Context<'_>, t: &Test) -> Option<Finding> {
         ),
         t.load_s / (t.load_s + t.unload_s),
     ));
+    f.working.push(t.cycle.clone());
     f.working.extend(t.spent.clone());
+    f.working.push(t.half.clone());
     f.working.push(SHARE_OF_ALL.step(
         format!(
             "{} m³/min of all machines",
