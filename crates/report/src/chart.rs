@@ -157,14 +157,14 @@ fn grid(canvas: &mut Canvas, scale: &Scale, unit: &str, axis: &Axis) {
         let y = scale.y(*tick);
         canvas.line("hair", (LEFT, y), (PAPER - RIGHT, y));
         let text = crate::units::fixed(*tick, scale.decimals);
-        canvas.text("q", (LEFT - 8.0, y + 5.0), Anchor::End, &text, "");
+        canvas.text("q tick", (LEFT - 8.0, y + 5.0), Anchor::End, &text, "");
     }
     canvas.text("q", (LEFT - 8.0, 18.0), Anchor::End, unit, "");
     canvas.line("rule", (LEFT, BOTTOM), (PAPER - RIGHT, BOTTOM));
     for (second, label) in &axis.ticks {
         let x = axis.x(*second);
         canvas.line("rule", (x, BOTTOM), (x, BOTTOM + 5.0));
-        canvas.text("q", (x, BOTTOM + 21.0), Anchor::Middle, label, "");
+        canvas.text("q tick", (x, BOTTOM + 21.0), Anchor::Middle, label, "");
     }
 }
 

@@ -4,6 +4,8 @@
 //!
 //! Must not know: what the page says.
 
+use jiff::civil::Date;
+
 use crate::svg::escape;
 
 /// Attributes of a tag.
@@ -56,9 +58,14 @@ impl Html {
         self.put("a", &[("href", &format!("#{id}"))], text);
     }
 
-    /// Text; a number stays on one line with its unit.
+    /// Text; a number stays on one line with its unit, and every date is written as on all the page.
     pub(crate) fn text(&mut self, text: &str) {
-        self.out.push_str(&escape(&tied(text)));
+        self.out.push_str(&escape(&tied(&dated(text))));
+    }
+
+    /// Text that somebody has written, to the letter.
+    pub(crate) fn as_written(&mut self, text: &str) {
+        self.out.push_str(&escape(text));
     }
 
     /// Markup that this crate itself has made: a picture or a style sheet.
@@ -86,6 +93,34 @@ const UNITS: [&str; 30] = [
     "gal", "gal/day", "h", "kJ", "kW", "kWh", "m³/min", "mbar", "mm", "psi", "psi(a)", "psi(g)",
     "rpm", "s", "°C", "°F",
 ];
+
+/// The text with each date `2026-07-24` as `24 July 2026`, outside back-quotes, where it is quoted,
+/// and outside words, names and times.
+fn dated(text: &str) -> String {
+    const LONG: usize = 10;
+    let word = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | '.' | ':');
+    let mut out = String::with_capacity(text.len());
+    let (mut quoted, mut before) = (false, ' ');
+    let mut rest = text;
+    while let Some(c) = rest.chars().next() {
+        let date = rest
+            .get(..LONG)
+            .filter(|_| c.is_ascii_digit() && !quoted && !word(before));
+        let date = date.and_then(|d| Date::strptime("%Y-%m-%d", d).ok());
+        let after = rest.get(LONG..).unwrap_or_default();
+        let ends = !after.starts_with(|c: char| c.is_alphanumeric() || matches!(c, '-' | '_'));
+        if let Some(date) = date.filter(|_| ends) {
+            out.push_str(&date.strftime("%-d %B %Y").to_string());
+            (before, rest) = ('0', after);
+            continue;
+        }
+        quoted ^= c == '`';
+        out.push(c);
+        before = c;
+        rest = rest.get(c.len_utf8()..).unwrap_or_default();
+    }
+    out
+}
 
 /// The text with spaces that do not break between numbers, `±` and units.
 fn tied(text: &str) -> String {
@@ -116,6 +151,26 @@ mod tests {
             h.finish(),
             "<p title=\"&quot;&gt;&lt;script&gt;\">&lt;b&gt;&amp;</p>\n"
         );
+    }
+
+    #[test]
+    fn dates_are_written_in_one_way() {
+        for (text, written) in [
+            (
+                "due 2026-07-24, or 2026-08-02.",
+                "due 24 July 2026, or 2 August 2026.",
+            ),
+            ("(2026-01-01)", "(1 January 2026)"),
+            ("`2026-07-24` says so", "`2026-07-24` says so"),
+            (
+                "2026-13-01 and K1-2026-07-24",
+                "2026-13-01 and K1-2026-07-24",
+            ),
+            ("2026-07-24T10:00", "2026-07-24T10:00"),
+            ("é2026-07-24 2026-07", "é2026-07-24 2026-07"),
+        ] {
+            assert_eq!(dated(text), written);
+        }
     }
 
     #[test]

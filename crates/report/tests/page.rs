@@ -1,12 +1,16 @@
 //! The page read back: whole, self-contained, in order, and every number with its working.
 
+#[path = "paged/mod.rs"]
+mod paged;
+
 use std::collections::BTreeSet;
 
 use jiff::Timestamp;
 use judge::{Judge, Judgement, LastRound, Options};
+use paged::{dated, parsed, plain, words};
 use physics::quantity::Temperature;
 use report::{Report, Rows, StationReport, Units, page};
-use roxmltree::{Document, Node, ParsingOptions};
+use roxmltree::{Document, Node};
 use station::file::rounds::{Reader, Rejection, Row};
 use station::model::Station;
 
@@ -70,28 +74,9 @@ fn report(told: &[&Told], rejected: &[Rejection], units: Units) -> String {
     })
 }
 
-/// The page as a tree; it is XML as well as HTML, so every tag is closed where it must be.
-fn parsed(html: &str) -> Document<'_> {
-    let options = ParsingOptions {
-        allow_dtd: true,
-        ..ParsingOptions::default()
-    };
-    Document::parse_with_options(html, options).expect("every tag of the page is closed")
-}
-
-/// The words of a part of the page, with plain spaces.
-fn words(node: Node) -> String {
-    let text: String = node
-        .descendants()
-        .filter(|n| n.is_text() && n.parent().is_none_or(|p| !p.has_tag_name("style")))
-        .filter_map(|n| n.text())
-        .collect();
-    plain(&text)
-}
-
-fn plain(text: &str) -> String {
-    text.replace(['\u{a0}', '\u{202f}'], " ")
-        .replace('\u{2212}', "-")
+/// A sentence as the page writes it, with plain spaces.
+fn written(text: &str) -> String {
+    dated(&plain(text))
 }
 
 fn by_id<'a>(document: &'a Document, id: &str) -> Node<'a, 'a> {
@@ -112,13 +97,10 @@ fn with_class<'a>(document: &'a Document, class: &str) -> Vec<Node<'a, 'a>> {
 /// What must hold of every page.
 fn check(html: &str) {
     let document = parsed(html);
-    let mut ids = BTreeSet::new();
-    for node in document.descendants() {
-        if let Some(id) = node.attribute("id") {
-            assert!(ids.insert(id.to_owned()), "two things are named `{id}`");
-            assert!(!id.contains(char::is_whitespace), "`{id}`");
-        }
-    }
+    assert_eq!(paged::unsound(&document), Vec::<String>::new());
+    let named = document.descendants().filter_map(|n| n.attribute("id"));
+    let ids: BTreeSet<&str> = named.collect();
+    assert!(!ids.iter().any(|id| id.contains(char::is_whitespace)));
     for node in document.descendants().filter(Node::is_element) {
         let tag = node.tag_name().name();
         for forbidden in ["script", "link", "img", "iframe", "object", "form", "video"] {
@@ -192,19 +174,6 @@ fn level(node: &Node) -> Option<u32> {
     digit.parse().ok()
 }
 
-/// The numbers of a sentence; those that belong to a name or a date are none.
-fn numbers(text: &str) -> Vec<String> {
-    let text = text.replace('\u{202f}', "");
-    let mut found = Vec::new();
-    for word in text.replace(['(', ')', ';', ':', ','], " ").split(' ') {
-        let number = word.trim_end_matches('.');
-        if !number.is_empty() && number.parse::<f64>().is_ok() {
-            found.push(number.to_owned());
-        }
-    }
-    found
-}
-
 #[test]
 fn the_page_is_whole_and_fetches_nothing() {
     for units in [Units::Si, Units::Us] {
@@ -223,11 +192,11 @@ fn findings_stand_in_order_with_their_sentences() {
     assert_eq!(found.len(), told.judgement.findings.len());
     for (i, (node, f)) in found.iter().zip(&told.judgement.findings).enumerate() {
         let said = words(*node);
-        let title = format!("{} {}", i + 1, plain(&f.title));
+        let title = format!("{} {}", i + 1, written(&f.title));
         assert!(said.trim_start().starts_with(&title), "{said}");
         assert!(said.contains(&plain(&f.action)), "{said}");
         if let Some(next) = &f.next_check {
-            assert!(said.contains(&plain(next)), "{said}");
+            assert!(said.contains(&written(next)), "{said}");
         }
         let cost = f.cost.per_year.map(judge::say::grouped);
         assert!(cost.is_none_or(|c| said.contains(&plain(&c))), "{said}");
@@ -249,27 +218,20 @@ fn every_number_of_a_finding_stands_in_its_working() {
             .filter(|n| level(n).is_none())
             .map(words)
             .collect();
-        let values: Vec<f64> = numbers_within(&said);
-        for number in numbers(&f.title) {
-            let value: f64 = number.parse().expect("it was found as a number");
-            let places = number.split_once('.').map_or(0, |(_, d)| d.len());
-            let near = 0.51 * 0.1_f64.powi(places as i32);
-            // A share is told in per cent.
-            let known = values
-                .iter()
-                .any(|v| (v - value).abs() <= near || (100.0 * v - value).abs() <= near);
-            // The working of leakage has no step yet for the spread of timed cycles.
-            let spread =
-                f.kind == judge::Kind::Leakage && plain(&f.title).contains(&format!("± {number}"));
-            if !known && !spread {
-                lacking.push(format!("{number} of `{}`", f.title));
+        let told_open = section.children().filter(|n| level(n).is_none());
+        let values: Vec<_> = told_open
+            .flat_map(|n| paged::shown(&paged::texts(n)))
+            .collect();
+        for number in paged::shown(&dated(&f.title)) {
+            if !paged::is_among(&number, &values, false) {
+                lacking.push(format!("{} of `{}`", number.value, f.title));
             }
             checked += 1;
         }
         for step in &f.working {
-            assert!(said.contains(&plain(&step.source)), "{}", step.source);
-            assert!(said.contains(&plain(&step.formula)), "{}", step.formula);
-            assert!(said.contains(&plain(&step.numbers)), "{}", step.numbers);
+            assert!(said.contains(&written(&step.source)), "{}", step.source);
+            assert!(said.contains(&written(&step.formula)), "{}", step.formula);
+            assert!(said.contains(&written(&step.numbers)), "{}", step.numbers);
         }
     }
     assert!(
@@ -278,27 +240,6 @@ fn every_number_of_a_finding_stands_in_its_working() {
         lacking.join("\n")
     );
     assert!(checked > 20, "{checked} numbers were checked");
-}
-
-/// Every number in a text, wherever it stands.
-fn numbers_within(text: &str) -> Vec<f64> {
-    let grouped: Vec<char> = text.chars().collect();
-    let mut joined = String::new();
-    for (i, c) in grouped.iter().enumerate() {
-        let digit = |at: Option<&char>| at.is_some_and(char::is_ascii_digit);
-        let group = *c == ' '
-            && i > 0
-            && digit(grouped.get(i - 1))
-            && (1..=3).all(|n| digit(grouped.get(i + n)))
-            && !digit(grouped.get(i + 4));
-        if !group {
-            joined.push(*c);
-        }
-    }
-    joined
-        .split(|c: char| !c.is_ascii_digit() && c != '.')
-        .filter_map(|part| part.trim_matches('.').parse().ok())
-        .collect()
 }
 
 #[test]
@@ -310,7 +251,7 @@ fn an_owner_finds_all_of_it_on_the_first_sheet() {
     let said = words(summary);
     assert!(said.contains("Quillbank Tileworks"), "{said}");
     for f in &told.judgement.findings {
-        assert!(said.contains(&plain(&f.title)), "{} is not told", f.title);
+        assert!(said.contains(&written(&f.title)), "{} is not told", f.title);
     }
     let total: f64 = told
         .judgement
@@ -356,14 +297,14 @@ fn cautions_stand_beside_the_action_that_needs_them() {
         }
         let cautions = by_id(&document, &format!("s1-f{}-cautions", i + 1));
         let action = cautions.parent().map(words).unwrap_or_default();
-        assert!(action.contains(&f.action), "{action}");
+        assert!(action.contains(&written(&f.action)), "{action}");
         // Written out, or the way to where the same steps are.
         let link = cautions
             .descendants()
             .find_map(|n| n.attribute("href")?.strip_prefix('#'));
         let said = words(link.map_or(cautions, |id| by_id(&document, id)));
         for caution in &f.cautions {
-            assert!(said.contains(&plain(caution)), "{caution}: {said}");
+            assert!(said.contains(&written(caution)), "{caution}: {said}");
         }
         assert!(words(cautions).contains("Local codes and licensed people"));
     }
@@ -446,4 +387,19 @@ fn a_judgement_for_an_earlier_day_counts_its_rounds() {
     let html = report(&[&early], &[], Units::Si);
     let said = words(by_id(&parsed(&html), "s1-summary"));
     assert!(said.contains("120 rounds judged"), "{said}");
+}
+
+#[test]
+fn every_number_leads_to_its_working_from_where_it_stands() {
+    for units in [Units::Si, Units::Us] {
+        let told = told(DEMO, ROUNDS, units);
+        let html = report(&[&told], &[], units);
+        // What is not judged is told with what it would take to see it, and no sum rests on that.
+        let not_judged = |node: &Node| {
+            let mut above = node.ancestors();
+            above.any(|a| a.attribute("id") == Some("s1-not-judged"))
+        };
+        let astray = paged::astray(&parsed(&html), units == Units::Us, &not_judged);
+        assert!(astray.is_empty(), "{}", astray.join("\n"));
+    }
 }

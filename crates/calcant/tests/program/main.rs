@@ -14,10 +14,15 @@ mod judge_log;
 #[cfg(feature = "study")]
 mod log;
 mod numbers;
+#[cfg(feature = "study")]
+#[path = "../../../report/tests/paged/mod.rs"]
+mod paged;
 mod report;
 mod shape;
 mod small;
 mod status;
 #[cfg(feature = "study")]
 mod study;
+#[cfg(feature = "study")]
+mod study_page;
 mod text;

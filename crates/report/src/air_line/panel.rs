@@ -48,7 +48,7 @@ impl Panel<'_> {
             let y = self.scale.y(*tick);
             canvas.line("hair", (LEFT, y), (self.page.right(), y));
             let text = fixed(*tick, self.scale.decimals);
-            canvas.text("q", (LEFT - 14.0, y + 4.5), Anchor::End, &text, "");
+            canvas.text("q tick", (LEFT - 14.0, y + 4.5), Anchor::End, &text, "");
         }
         for y in [top, top + h] {
             canvas.line("rule", (LEFT, y), (self.page.right(), y));

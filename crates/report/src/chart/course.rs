@@ -29,7 +29,7 @@ pub(crate) fn course(
         let y = scale.y(*tick);
         canvas.line("hair", (LEFT, y), (PAPER - RIGHT, y));
         let text = fixed(*tick, scale.decimals);
-        canvas.text("q", (LEFT - 8.0, y + 5.0), Anchor::End, &text, "");
+        canvas.text("q tick", (LEFT - 8.0, y + 5.0), Anchor::End, &text, "");
     }
     let step = (PAPER - RIGHT - LEFT) / (values.len().max(2) - 1) as f64;
     let points: Vec<(f64, f64)> = values

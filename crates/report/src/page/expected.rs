@@ -22,11 +22,11 @@ fn readings(h: &mut Html, sheet: &Sheet) {
         return;
     }
     sheet.section(h, "expected", "expected", "Read and expected at the last round", |h| {
-        h.put(
-            "p",
-            &[("class", "q")],
-            "Expected with 95 %. Deviations are standard deviations from the middle; bold lies outside.",
-        );
+        h.el("p", &[("class", "q")], |h| {
+            h.text("Expected with 95 %. Deviations are standard deviations from the middle; bold lies outside. ");
+            h.link(&sheet.at("expected-working"), "How that comes about");
+            h.text(".");
+        });
         h.el("div", &[("class", "wide")], |h| {
             h.el("table", &[], |h| {
                 h.el("thead", &[], |h| {

@@ -42,7 +42,8 @@ pub(super) fn all(h: &mut Html, sheet: &Sheet) {
     if !others.is_empty() {
         sheet.section(h, "list", "drifts", "What drifts besides", |h| {
             for (n, drift) in others {
-                picture(h, sheet, n, drift);
+                let working = sheet.at(&format!("d{n}-working"));
+                picture(h, sheet, n, drift, Some(working));
             }
         });
     }
@@ -91,20 +92,13 @@ fn of(h: &mut Html, sheet: &Sheet, n: usize, f: &Finding) {
             h.el("div", &[], |h| {
                 h.put("dt", &[], "Working");
                 h.el("dd", &[], |h| {
-                    let steps = match f.working.len() {
-                        1 => "1 step".to_owned(),
-                        n => format!("{n} steps"),
-                    };
-                    h.link(
-                        &sheet.working(n),
-                        &format!("readings and {steps}, with sources"),
-                    );
+                    h.link(&sheet.working(n), "its readings and steps, with sources");
                 });
             });
         });
         let drifts = sheet.one.judgement.drifts.iter().enumerate();
         for (n, drift) in drifts.filter(|(_, d)| d.finding == f.id) {
-            picture(h, sheet, n, drift);
+            picture(h, sheet, n, drift, None);
         }
     });
 }
@@ -163,7 +157,7 @@ fn cautions(h: &mut Html, sheet: &Sheet, n: usize, f: &Finding) {
 }
 
 /// The chart of a drift, or its course where no reading shows it.
-fn picture(h: &mut Html, sheet: &Sheet, n: usize, drift: &Drift) {
+fn picture(h: &mut Html, sheet: &Sheet, n: usize, drift: &Drift, working: Option<String>) {
     let station = sheet.station();
     let (unit, size) = shown(&drift.unit, sheet.report.units);
     let with_unit = |number: String| format!("{number} {unit}").trim_end().to_owned();
@@ -206,6 +200,11 @@ fn picture(h: &mut Html, sheet: &Sheet, n: usize, drift: &Drift) {
                 Some(caption) => h.text(caption),
                 None => h.text("Its course, oldest first, evenly spaced in time."),
             }
+            if let Some(to) = working {
+                h.text(" ");
+                h.link(&to, "How its numbers come about");
+                h.text(".");
+            }
         });
         let attributes = [
             ("class", "wide"),
@@ -247,7 +246,7 @@ fn key(sheet: &Sheet, chart: &judge::Chart) -> String {
 }
 
 /// A drift's unit as people read it, and its size.
-fn shown(unit: &str, units: Units) -> (String, f64) {
+pub(super) fn shown(unit: &str, units: Units) -> (String, f64) {
     match (unit, units) {
         ("1", _) => (String::new(), 1.0),
         ("bar", Units::Us) => ("psi".to_owned(), BAR_PA / PSI_PA),

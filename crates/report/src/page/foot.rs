@@ -37,8 +37,13 @@ pub(super) fn of(h: &mut Html, report: &Report) {
         "p",
         &[],
         &format!(
-            "Made by Calcant {} from a station file and its rounds.",
-            report.version
+            "Made by Calcant {} from a station file and its {}.",
+            report.version,
+            if report.stations.iter().any(|one| one.log.is_some()) {
+                "log"
+            } else {
+                "rounds"
+            }
         ),
     );
 }

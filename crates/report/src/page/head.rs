@@ -46,6 +46,14 @@ pub(super) fn of(h: &mut Html, report: &Report) {
 /// `259 rounds read, 120 of them by then, 2 rows rejected`.
 pub(super) fn rows_in_short(sheet: &Sheet) -> String {
     let rows = &sheet.one.rows;
+    if let Some(log) = sheet.one.log {
+        let cells = match rows.rejected_total {
+            0 => String::new(),
+            n => format!(", {} could not be read", counted(n, "cell")),
+        };
+        let period = log.period.trim_end_matches('.');
+        return format!("{period}, {} read{cells}", counted(rows.read, "row"));
+    }
     let mut said = format!(
         "{} read, {} accepted, {} rejected",
         counted(rows.read, "row"),
@@ -53,7 +61,7 @@ pub(super) fn rows_in_short(sheet: &Sheet) -> String {
         judge::say::grouped(rows.rejected_total as f64)
     );
     let seen = sheet.one.judgement.rounds;
-    if sheet.one.log.is_none() && seen < rows.accepted {
+    if seen < rows.accepted {
         said.push_str(&format!(
             "; {} judged, the others came later",
             counted(seen, "round")
@@ -68,12 +76,18 @@ pub(super) fn rows(h: &mut Html, sheet: &Sheet) {
     if rows.rejected_total == 0 {
         return;
     }
-    sheet.section(h, "rows", "rejected", "Rows that were rejected", |h| {
-        h.put(
-            "p",
-            &[],
+    let (title, says) = match sheet.one.log {
+        Some(_) => (
+            "Cells that could not be read",
+            "Such a cell is left out; everything else is counted.",
+        ),
+        None => (
+            "Rows that were rejected",
             "A rejected row is left out whole; everything else is judged.",
-        );
+        ),
+    };
+    sheet.section(h, "rows", "rejected", title, |h| {
+        h.put("p", &[], says);
         h.el("div", &[("class", "wide")], |h| {
             h.el("table", &[], |h| {
                 h.el("thead", &[], |h| {
@@ -91,9 +105,9 @@ pub(super) fn rows(h: &mut Html, sheet: &Sheet) {
                                 &[("scope", "row"), ("class", "n")],
                                 &r.line.to_string(),
                             );
-                            h.put("td", &[], &r.column);
-                            h.put("td", &[], &r.problem);
-                            h.put("td", &[], &r.hint);
+                            h.el("td", &[], |h| h.as_written(&r.column));
+                            h.el("td", &[], |h| h.as_written(&r.problem));
+                            h.el("td", &[], |h| h.as_written(&r.hint));
                         });
                     }
                 });
@@ -103,7 +117,12 @@ pub(super) fn rows(h: &mut Html, sheet: &Sheet) {
             .rejected_total
             .saturating_sub(MOST_LISTED.min(rows.rejected.len()) as u64);
         if more > 0 {
-            h.put("p", &[], &format!("{} more.", counted(more, "row")));
+            let what = if sheet.one.log.is_some() {
+                "cell"
+            } else {
+                "row"
+            };
+            h.put("p", &[], &format!("{} more.", counted(more, what)));
         }
     });
 }

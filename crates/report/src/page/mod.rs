@@ -12,6 +12,7 @@ mod foot;
 mod head;
 mod logged;
 mod overview;
+mod owner;
 mod phrase;
 mod picture;
 mod plate;
@@ -168,8 +169,8 @@ fn of_station(h: &mut Html, sheet: &Sheet) {
     h.el("article", &[("id", &id)], |h| {
         summary::of(h, sheet);
         picture::of(h, sheet);
-        logged::of(h, sheet);
         finding::all(h, sheet);
+        logged::of(h, sheet);
         expected::of(h, sheet);
         head::rows(h, sheet);
         working::of(h, sheet);

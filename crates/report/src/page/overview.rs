@@ -38,7 +38,7 @@ pub(super) fn of(h: &mut Html, report: &Report) {
                         h.el("th", &[("scope", "row")], |h| {
                             let href = format!("#s{number}-station");
                             h.el("a", &[("href", &href)], |h| {
-                                h.put("bdi", &[], &one.station.site.name);
+                                h.el("bdi", &[], |h| h.as_written(&one.station.site.name));
                             });
                         });
                         let when = one.judgement.as_of.map(|t| time(one.station, t));

@@ -183,6 +183,7 @@ pub(super) fn heading(urgency: Urgency) -> &'static str {
 pub(super) fn figures(value: f64) -> String {
     let places = match value.abs() {
         v if !v.is_finite() => return "not known".to_owned(),
+        v if v < 1.0e-12 => return "0".to_owned(),
         v if v >= 1000.0 => 0,
         v if v >= 100.0 => 1,
         v if v >= 10.0 => 2,

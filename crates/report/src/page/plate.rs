@@ -2,7 +2,8 @@
 //!
 //! Must not know: readings, findings.
 
-use judge::say::{Units, grouped};
+use judge::Finding;
+use judge::say::{Units, grouped, round};
 use station::model::{Asset, Machine, Station};
 
 /// Limits and plate values of a thing; empty where there are none.
@@ -52,8 +53,23 @@ pub(super) fn of(station: &Station, asset: Asset, units: Units) -> Vec<String> {
     facts
 }
 
+/// What an hour without air costs, where the finding says so.
+pub(super) fn outage(station: &Station, f: &Finding) -> Option<String> {
+    let price = station.site.price.as_ref()?;
+    let outage = price.outage_per_h?;
+    let said = f.cost.why_not.as_ref()?.contains("an hour without air");
+    said.then(|| {
+        format!(
+            "an hour without air costs {} {}",
+            grouped(outage),
+            price.currency
+        )
+    })
+}
+
 fn machine(m: &Machine, units: Units) -> Vec<String> {
-    vec![
+    let fill = m.oil.fill_l.map(|l| format!("oil fill {} L", round(l, 0)));
+    let mut facts = vec![
         format!("maximum pressure {}", units.gauge(m.max_pressure.si())),
         format!(
             "oil held at {}",
@@ -67,5 +83,7 @@ fn machine(m: &Machine, units: Units) -> Vec<String> {
             units.drop(m.separator.clean.value.si())
         ),
         format!("changed at {}", units.drop(m.separator.change.si())),
-    ]
+    ];
+    facts.extend(fill);
+    facts
 }

@@ -11,7 +11,7 @@ use physics::working::Step;
 use station::model::Asset;
 
 use super::phrase::{currency, heading, in_short, sum, time, today, when};
-use super::{Sheet, head};
+use super::{Sheet, head, owner};
 use crate::html::Html;
 
 /// Lines of the table of findings that fit on one sheet of paper with all the rest.
@@ -24,12 +24,13 @@ pub(super) fn of(h: &mut Html, sheet: &Sheet) {
     let id = sheet.at("summary");
     h.el("section", &[("id", &id), ("class", "summary")], |h| {
         h.el(sheet.heading(0), &[("id", &sheet.at("name"))], |h| {
-            h.put("bdi", &[], &sheet.station().site.name);
+            h.el("bdi", &[], |h| h.as_written(&sheet.station().site.name));
         });
         let when = judgement
             .as_of
+            .filter(|_| sheet.one.log.is_none())
             .map(|t| format!("As of {}. ", time(sheet.station(), t)));
-        h.el("p", &[("class", "q")], |h| {
+        h.el("p", &[("class", "q counts")], |h| {
             h.text(&when.unwrap_or_default());
             h.text(&head::rows_in_short(sheet));
             if sheet.one.rows.rejected_total > 0 {
@@ -45,50 +46,76 @@ pub(super) fn of(h: &mut Html, sheet: &Sheet) {
                 "This station is invented, and so are all of its numbers.",
             );
         }
-        facts(h, sheet);
-        if judgement.findings.is_empty() {
-            if judgement.rounds > 0 || sheet.one.log.is_some() {
-                h.put("p", &[("class", "first")], "Steady: nothing to say.");
+        h.el("dl", &[("class", "facts")], |h| {
+            if let Some(log) = sheet.one.log {
+                owner::facts(h, sheet, log);
             }
-        } else {
-            stakes(h, judgement);
-            first(h, sheet);
-            table(h, sheet);
-        }
-        if !judgement.not_judged.is_empty() {
-            h.el("p", &[("class", "q")], |h| {
-                let n = judgement.not_judged.len();
-                let things = if n == 1 { "thing" } else { "things" };
-                h.text(&format!("{n} {things} could not be judged: "));
-                h.link(&sheet.at("not-judged"), "what and why");
-                h.text(".");
-            });
+            facts(h, sheet);
+        });
+        match sheet.one.log {
+            Some(log) => {
+                owner::to_do(h, sheet);
+                if !judgement.findings.is_empty() {
+                    table(h, sheet);
+                }
+                owner::doubts(h, sheet, log);
+            }
+            None => of_rounds(h, sheet),
         }
         signature(h);
         h.put("p", &[("class", "q codes")], &format!("{LOCAL_CODES}."));
     });
 }
 
+/// What is at stake, what comes first, all findings in short.
+fn of_rounds(h: &mut Html, sheet: &Sheet) {
+    let judgement = sheet.one.judgement;
+    if judgement.findings.is_empty() {
+        if judgement.rounds > 0 {
+            h.put("p", &[("class", "first")], "Steady: nothing to say.");
+        }
+    } else {
+        stakes(h, judgement);
+        first(h, sheet);
+        table(h, sheet);
+    }
+    if !judgement.not_judged.is_empty() {
+        h.el("p", &[("class", "q")], |h| not_judged(h, sheet));
+    }
+}
+
+/// How many things could not be judged, and where they stand.
+pub(super) fn not_judged(h: &mut Html, sheet: &Sheet) {
+    let n = sheet.one.judgement.not_judged.len();
+    let things = if n == 1 { "thing" } else { "things" };
+    let said = format!("{n} {things} could not be judged: ");
+    h.put("span", &[("class", "counts")], &said);
+    h.link(&sheet.at("not-judged"), "what and why");
+    h.text(".");
+}
+
 /// Three large facts: how urgent, what it costs, what comes first.
 fn facts(h: &mut Html, sheet: &Sheet) {
     let judgement = sheet.one.judgement;
-    h.el("dl", &[("class", "facts")], |h| {
+    if sheet.one.log.is_none() || !judgement.findings.is_empty() {
         let short = in_short(judgement);
-        fact(h, "findings", |h| h.text(&short));
-        if let Some(total) = total(judgement, currency(sheet.station())) {
-            let share = format!(
-                "to leave it so for a year; {} of {} findings have a price",
-                total.parts.len(),
-                judgement.findings.len()
-            );
-            fact(h, &share, |h| {
-                h.link(&sheet.at("total-working"), &total.said());
-            });
-        }
-        if let Some((n, what, when)) = soonest(sheet) {
-            fact(h, &what, |h| h.link(&sheet.finding(n), &when));
-        }
-    });
+        fact(h, "findings", |h| {
+            h.put("span", &[("class", "counts")], &short)
+        });
+    }
+    if let Some(total) = total(judgement, currency(sheet.station())) {
+        let share = format!(
+            "to leave it so for a year; {} of {} findings have a price",
+            total.parts.len(),
+            judgement.findings.len()
+        );
+        fact(h, &share, |h| {
+            h.link(&sheet.at("total-working"), &total.said());
+        });
+    }
+    if let Some((n, what, when)) = soonest(sheet) {
+        fact(h, &what, |h| h.link(&sheet.finding(n), &when));
+    }
 }
 
 fn fact(h: &mut Html, name: &str, value: impl FnOnce(&mut Html)) {
@@ -122,7 +149,7 @@ fn stakes(h: &mut Html, judgement: &Judgement) {
     });
     h.put(
         "p",
-        &[("class", "stakes")],
+        &[("class", "stakes counts")],
         &format!("Of the findings, {}.", said.join("; ")),
     );
 }
@@ -176,7 +203,8 @@ fn first(h: &mut Html, sheet: &Sheet) {
 fn table(h: &mut Html, sheet: &Sheet) {
     let judgement = sheet.one.judgement;
     let today = today(sheet.station(), judgement);
-    let (shown, left) = fitting(&judgement.findings);
+    let taken = sheet.one.log.map_or(0, owner::lines);
+    let (shown, left) = fitting(&judgement.findings, MOST_LINES.saturating_sub(taken));
     let says = match sheet.one.log {
         Some(_) => "What the log says",
         None => "What the rounds say",
@@ -208,11 +236,11 @@ fn table(h: &mut Html, sheet: &Sheet) {
                     h.put("td", &[("class", "n")], &(i + 1).to_string());
                     h.el("td", &[], |h| h.link(&sheet.finding(i + 1), &f.title));
                     h.put("td", &[], &when(f, today, false).unwrap_or_default());
-                    h.put(
-                        "td",
-                        &[("class", "n")],
-                        &sum(sheet.station(), f).unwrap_or_default(),
-                    );
+                    h.el("td", &[("class", "n")], |h| {
+                        if let Some(sum) = sum(sheet.station(), f) {
+                            h.link(&sheet.working(i + 1), &sum);
+                        }
+                    });
                 });
             }
         });
@@ -223,7 +251,7 @@ fn table(h: &mut Html, sheet: &Sheet) {
         } else {
             ("findings", "follow")
         };
-        h.el("p", &[], |h| {
+        h.el("p", &[("class", "counts")], |h| {
             h.text(&format!(
                 "{left} more {findings}, none more urgent, {follow}: "
             ));
@@ -234,7 +262,7 @@ fn table(h: &mut Html, sheet: &Sheet) {
 }
 
 /// How many findings fit, and how many are left.
-fn fitting(findings: &[Finding]) -> (usize, usize) {
+fn fitting(findings: &[Finding], most: usize) -> (usize, usize) {
     let mut lines = 0;
     let mut last = None;
     let fit = findings
@@ -245,7 +273,7 @@ fn fitting(findings: &[Finding]) -> (usize, usize) {
                 lines += 1;
                 last = Some(f.urgency);
             }
-            lines <= MOST_LINES
+            lines <= most
         })
         .count();
     let shown = fit.max(1).min(findings.len());
@@ -259,6 +287,8 @@ pub(super) struct Total {
     unit: String,
     /// The findings' numbers and their sums.
     pub(super) parts: Vec<(usize, f64)>,
+    /// How many findings there are.
+    of: usize,
 }
 
 /// The sum of the findings: money where money is told, else energy.
@@ -279,6 +309,7 @@ pub(super) fn total(judgement: &Judgement, currency: &str) -> Option<Total> {
         value: parts.iter().map(|(_, v)| v).sum(),
         unit: unit.to_owned(),
         parts,
+        of: judgement.findings.len(),
     })
 }
 
@@ -299,7 +330,12 @@ impl Total {
             name: "what leaving the priced findings costs a year".to_owned(),
             formula: "sum of the findings' costs; findings without a price count nothing"
                 .to_owned(),
-            numbers: parts.join(" + "),
+            numbers: format!(
+                "{} of {} findings: {}",
+                self.parts.len(),
+                self.of,
+                parts.join(" + ")
+            ),
             value: self.value,
             unit: self.unit.clone(),
             source: "the findings' own workings (derived)".to_owned(),

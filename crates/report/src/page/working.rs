@@ -2,24 +2,29 @@
 //!
 //! Must not know: how a step is made.
 
-use judge::{Band, Expectation, Finding, Outlook};
+use judge::safety::energy_steps;
+use judge::say::grouped;
+use judge::{Band, Drift, Expectation, Finding, Outlook};
 use physics::working::Step;
+use station::model::Asset;
 use station::point::Dimension;
 
 use super::expected::name;
-use super::phrase::{currency, figures, percent_of};
+use super::finding::shown;
+use super::phrase::{chance, currency, day, figures, percent_of};
 use super::summary::total;
-use super::{Sheet, plate};
+use super::{Sheet, logged, plate};
 use crate::html::Html;
 use crate::measure::Measure;
-use crate::units::fixed;
+use crate::units::{Units, fixed};
 
 /// Where the spread of a band comes from.
 const BAND_SOURCE: &str = "JCGM 100:2008, first-order propagation through the model (published)";
 
 pub(super) fn of(h: &mut Html, sheet: &Sheet) {
     let judgement = sheet.one.judgement;
-    if judgement.findings.is_empty() && judgement.expectations.is_empty() {
+    let nothing = judgement.findings.is_empty() && judgement.expectations.is_empty();
+    if nothing && sheet.one.log.is_none() {
         return;
     }
     sheet.section(h, "working", "working", "The working", |h| {
@@ -33,9 +38,11 @@ pub(super) fn of(h: &mut Html, sheet: &Sheet) {
         }
         if let Some(total) = total(judgement, currency(sheet.station())) {
             let id = sheet.at("total-working");
-            h.put(sheet.heading(2), &[("id", &id)], "The cost of a year in all");
-            steps(h, &[total.step()]);
+            h.put(sheet.heading(2), &[], "The cost of a year in all");
+            h.el("div", &[("id", &id)], |h| steps(h, &[total.step()]));
         }
+        drifts(h, sheet);
+        logged::workings(h, sheet);
         if_hot(h, sheet);
         expectations(h, sheet);
     });
@@ -49,13 +56,16 @@ fn of_finding(h: &mut Html, sheet: &Sheet, n: usize, f: &Finding) {
             h.text(&format!(": {}", f.title));
         });
         evidence(h, sheet, f);
-        let facts = plate::of(sheet.station(), f.subject, sheet.units());
+        let mut facts = plate::of(sheet.station(), f.subject, sheet.units());
+        facts.extend(plate::outage(sheet.station(), f));
         if !facts.is_empty() {
             let from = format!("From the station file: {}.", facts.join(", "));
             h.put("p", &[("class", "evidence")], &from);
         }
         health(h, f);
+        causes(h, f);
         steps(h, &f.working);
+        more(h, sheet, f);
     });
 }
 
@@ -100,9 +110,10 @@ fn health(h: &mut Html, f: &Finding) {
     let Some(health) = &f.health else { return };
     let unit = if health.unit == "1" { "" } else { health.unit };
     let mut text = format!(
-        "{}: {} {unit}, with 95 % between {} and {}",
+        "{}: {} {unit} ± {}, with 95 % between {} and {}",
         health.what,
         figures(health.value),
+        figures(0.5 * (health.high - health.low)),
         figures(health.low),
         figures(health.high)
     );
@@ -112,11 +123,133 @@ fn health(h: &mut Html, f: &Finding) {
     if let Some(pace) = health.per_month {
         text.push_str(&format!("; {} {unit} a month", figures(pace)));
     }
-    h.put("p", &[("class", "evidence")], &text.replace(" ,", ","));
+    h.put("p", &[("class", "evidence")], &text.replace("  ", " "));
+}
+
+/// The probabilities of the causes, as they are before they are rounded.
+fn causes(h: &mut Html, f: &Finding) {
+    if f.causes.is_empty() {
+        return;
+    }
+    let each: Vec<String> = f
+        .causes
+        .iter()
+        .map(|c| format!("{} {}", c.cause, fixed(c.probability, 4)))
+        .collect();
+    let said = format!(
+        "Causes, as probabilities: {}. What is above 0.99 is told as over 99 %.",
+        each.join(", ")
+    );
+    h.put("p", &[("class", "evidence")], &said);
+}
+
+/// Steps for what the page says beside the finding's own sentences: the energy that is isolated, and
+/// how its picture comes about.
+fn more(h: &mut Html, sheet: &Sheet, f: &Finding) {
+    let station = sheet.station();
+    let mut list = Vec::new();
+    if let (Asset::Machine(i), true) = (f.subject, f.isolate) {
+        let told = |s: &Step| f.working.iter().any(|w| w.numbers == s.numbers);
+        list.extend(energy_steps(station, i).into_iter().filter(|s| !told(s)));
+        list.push(lid(sheet.report.units));
+    }
+    let drifts = sheet.one.judgement.drifts.iter();
+    for drift in drifts.filter(|d| d.finding == f.id) {
+        list.extend(course(sheet, drift));
+    }
+    if !list.is_empty() {
+        h.put("p", &[("class", "q")], "Beside it stand on the page:");
+        steps(h, &list);
+    }
+}
+
+/// What a gauge that stands at zero may hide.
+fn lid(units: Units) -> Step {
+    let (numbers, value, unit) = match units {
+        Units::Si => ("0.26 bar on 250 mm: 26 kPa · π/4 · 0.25² m²", 1.276, "kN"),
+        Units::Us => ("4 psi on 10 in: 4 · π/4 · 10², about 300 lbf", 314.2, "lbf"),
+    };
+    Step {
+        name: "push on a lid".to_owned(),
+        formula: "F = p π d²/4".to_owned(),
+        numbers: numbers.to_owned(),
+        value,
+        unit: unit.to_owned(),
+        source: "statics; a gauge of class 1.6 on 16 bar may be 0.26 bar off (derived)".to_owned(),
+    }
+}
+
+/// How the level and the pace of a drift come about.
+fn course(sheet: &Sheet, drift: &Drift) -> Vec<Step> {
+    let (unit, size) = shown(&drift.unit, sheet.report.units);
+    let station = sheet.station();
+    let whose = format!("{} of {}", drift.what, station.id(drift.subject));
+    let from = match &drift.chart {
+        Some(chart) => {
+            let range = match (chart.readings.first(), chart.readings.last()) {
+                (Some(a), Some(b)) => {
+                    format!(", {} to {}", day(station, a.time), day(station, b.time))
+                }
+                _ => String::new(),
+            };
+            let limits = chart.limits.iter().map(|(name, si)| {
+                let measure = Measure::of(chart.id.point.dimension(), sheet.report.units);
+                format!("; {name} at {}", measure.plainly(*si))
+            });
+            format!(
+                "{} readings of {}{range}{}; band ∓ 1.96 σ (95 %), ahead ∓ 1.28 σ (80 %)",
+                chart.readings.len(),
+                name(sheet, chart.id),
+                limits.collect::<String>()
+            )
+        }
+        None => format!("{} points of its course", drift.spark.len()),
+    };
+    let limit = drift.limit.map_or_else(String::new, |l| {
+        format!("; changed at {} {unit}", fixed(l * size, 2))
+    });
+    let source = "robust fit in time to what readings leave of what was expected: P. J. Huber, Robust Statistics, 1981 (published)";
+    vec![
+        Step {
+            name: format!("{whose} at the last round"),
+            formula: "level of the fit at the last round".to_owned(),
+            numbers: format!("{from}{limit}"),
+            value: drift.level * size,
+            unit: unit.clone(),
+            source: source.to_owned(),
+        },
+        Step {
+            name: format!("its pace: {whose}"),
+            formula: "slope of the fit · 30.4 days".to_owned(),
+            numbers: "the same readings".to_owned(),
+            value: drift.per_month * size,
+            unit: format!("{unit} a month").trim().to_owned(),
+            source: source.to_owned(),
+        },
+    ]
+}
+
+/// The workings of drifts that no finding tells.
+fn drifts(h: &mut Html, sheet: &Sheet) {
+    let judgement = sheet.one.judgement;
+    let told = |d: &Drift| judgement.findings.iter().any(|f| f.id == d.finding);
+    for (n, drift) in judgement
+        .drifts
+        .iter()
+        .enumerate()
+        .filter(|(_, d)| !told(d))
+    {
+        let id = sheet.at(&format!("d{n}-working"));
+        let title = format!("{}: {}", sheet.station().id(drift.subject), drift.what);
+        h.el("section", &[("id", &id), ("aria-label", &title)], |h| {
+            h.put(sheet.heading(2), &[], &title);
+            steps(h, &course(sheet, drift));
+        });
+    }
 }
 
 /// Steps of a working.
-fn steps(h: &mut Html, steps: &[Step]) {
+pub(super) fn steps(h: &mut Html, steps: &[Step]) {
     h.el("ol", &[("class", "steps")], |h| {
         for step in steps {
             h.el("li", &[], |h| {
@@ -126,7 +259,12 @@ fn steps(h: &mut Html, steps: &[Step]) {
                 };
                 h.el("p", &[], |h| {
                     h.text(&format!("{} = ", step.name));
-                    let value = format!("{} {unit}", figures(step.value));
+                    let value = match step.value {
+                        // A count.
+                        n if unit.is_empty() && n.fract().abs() < 1.0e-9 => grouped(n),
+                        value => figures(value),
+                    };
+                    let value = format!("{value} {unit}");
                     h.put("b", &[], value.trim_end());
                 });
                 h.put("p", &[("class", "formula")], &step.formula);
@@ -172,7 +310,12 @@ fn if_hot(h: &mut Html, sheet: &Sheet) {
             list.push(Step {
                 name: format!("probability that {} reaches its {what}", machine.id),
                 formula: "p = 1 − Φ((T_limit − T)/σ)".to_owned(),
-                numbers: format!("T_limit = {} °C, T = {} °C", fixed(limit, 1), fixed(mid, 1)),
+                numbers: format!(
+                    "T_limit = {} °C, T = {} °C; told as {}",
+                    fixed(limit, 1),
+                    fixed(mid, 1),
+                    chance(p)
+                ),
                 value: p * 100.0,
                 unit: "%".to_owned(),
                 source: "normal distribution (derived)".to_owned(),
@@ -209,7 +352,7 @@ fn expectations(h: &mut Html, sheet: &Sheet) {
         h.put(
             "p",
             &[("class", "formula")],
-            "σ² = Σ (∂y/∂x · σ_x)² + σ_instrument² + σ_model²; low, high = y ∓ 1.96 σ; deviations = (read − y)/σ",
+            "σ² = Σ (∂y/∂x · σ_x)² + σ_instrument² + σ_model²; low, high = y ∓ 1.96 σ, which holds 95 %; deviations = (read − y)/σ",
         );
         h.put("p", &[("class", "q")], &format!("Source: {BAND_SOURCE}"));
         h.el("ol", &[("class", "steps")], |h| {
@@ -280,6 +423,7 @@ fn places(h: &mut Html, sheet: &Sheet, outlook: &Outlook) {
                 });
             });
             h.el("tbody", &[], |h| {
+                air_ends(h, sheet, outlook);
                 for place in &state.places {
                     let band = outlook.places.iter().find(|p| p.asset == place.asset);
                     let with = |text: String, band: Option<&Band>, measure: &Measure| match band {
@@ -311,6 +455,32 @@ fn places(h: &mut Html, sheet: &Sheet, outlook: &Outlook) {
     });
 }
 
+/// Each running machine's air end, before its separator and its cooler.
+fn air_ends(h: &mut Html, sheet: &Sheet, outlook: &Outlook) {
+    let state = &outlook.state;
+    let pressure = Measure::of(Dimension::GaugePressure, sheet.report.units);
+    let temperature = Measure::of(Dimension::Temperature, sheet.report.units);
+    let machines = state.machines.iter().zip(&sheet.station().machines);
+    for (end, machine) in machines.filter_map(|(end, m)| Some((end.as_ref()?, m))) {
+        let oil = end.oil_temperature.map(|t| temperature.write(t.si()));
+        h.el("tr", &[], |h| {
+            let name = format!("{}, air end", machine.id);
+            h.put("th", &[("scope", "row")], &name);
+            for text in [
+                String::new(),
+                pressure.write(end.air_end.gauge(state.atmosphere).si()),
+                temperature.write(state.room.si()),
+                oil.unwrap_or_default(),
+                temperature.write(end.oil_dew_point.si()),
+                String::new(),
+                String::new(),
+            ] {
+                h.put("td", &[("class", "n")], &text);
+            }
+        });
+    }
+}
+
 fn one(h: &mut Html, sheet: &Sheet, i: usize, e: &Expectation) {
     let measure = Measure::of(e.id.point.dimension(), sheet.report.units);
     let sigma = (e.high - e.low) / 3.92;
@@ -323,7 +493,13 @@ fn one(h: &mut Html, sheet: &Sheet, i: usize, e: &Expectation) {
         h.el("p", &[], |h| {
             h.text(&format!("{}: ", name(sheet, e.id)));
             h.put("b", &[], &format!("{} expected", measure.with_unit(e.mid)));
-            let mut text = format!(", σ = {} {difference}", measure.write_difference(sigma));
+            let mut text = format!(
+                " ± {}, that is {} to {}; σ = {} {difference}",
+                measure.write_difference(1.96 * sigma),
+                measure.write(e.low),
+                measure.write(e.high),
+                measure.write_difference(sigma)
+            );
             if let Some(mostly) = &e.mostly {
                 text.push_str(&format!(", mostly from: {mostly}"));
             }
@@ -340,7 +516,7 @@ fn one(h: &mut Html, sheet: &Sheet, i: usize, e: &Expectation) {
                 fixed(e.deviations, 1)
             ),
         );
-        if let station::model::Asset::Machine(m) = e.id.asset {
+        if let Asset::Machine(m) = e.id.asset {
             let running = sheet.one.last_round.and_then(|l| l.outlook.machines.get(m));
             if matches!(running, Some(Some(_))) {
                 h.el("p", &[], |h| {

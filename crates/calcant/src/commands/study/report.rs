@@ -4,16 +4,23 @@
 
 use std::path::Path;
 
-use ::report::{Logged, Report, Rows, StationReport, page};
+use ::report::{Figure, HourOfWeek, Logged, PressureDay, Report, Rows, StationReport, page};
+use ::station::file::rounds::Rejection;
 use ::station::model::Station;
-use ::study::{Band95, STATES, State, Study};
+use ::study::{Channel, STATES, State, Study};
 use anyhow::Result;
 use judge::Judgement;
-use judge::say::{Units, grouped, percent, round};
+use judge::say::Units;
 use physics::quantity::{BAR_PA, CUBIC_FOOT_M3, PSI_PA};
+use physics::working::Step;
 
 use super::figures::{ORDER, of_state};
 use crate::edge::write;
+
+mod machines;
+mod places;
+mod shown;
+mod station;
 
 /// Writes the page, whole or not at all.
 pub(super) fn write_page(
@@ -30,6 +37,16 @@ pub(super) fn write_page(
         not_judged: study.not_judged.clone(),
         ..Judgement::default()
     };
+    let rejected: Vec<Rejection> = study
+        .rejected
+        .iter()
+        .map(|cell| Rejection {
+            line: cell.line,
+            column: cell.column.clone(),
+            problem: cell.problem.clone(),
+            hint: cell.hint.clone(),
+        })
+        .collect();
     let log = logged(station, study, units.into());
     let one = StationReport {
         station,
@@ -45,7 +62,7 @@ pub(super) fn write_page(
                     .sum::<u64>()
                     .min(study.rows),
             rejected_total: study.rejected_total,
-            rejected: &[],
+            rejected: &rejected,
         },
         log: Some(&log),
         invented,
@@ -83,11 +100,6 @@ fn logged(station: &Station, study: &Study, units: Units) -> Logged {
         Units::Si => (BAR_PA, "bar(g)"),
         Units::Us => (PSI_PA, "psi(g)"),
     };
-    let rated: f64 = station
-        .machines
-        .iter()
-        .map(|m| m.rated.fad.value.si())
-        .sum();
     let states = met(study);
     let pressures = study.pressures.first();
     let pressure = pressures
@@ -95,9 +107,12 @@ fn logged(station: &Station, study: &Study, units: Units) -> Logged {
         .map(|c| {
             c.days
                 .iter()
-                .map(|d| {
-                    let date = d.date.strftime("%-d %b").to_string();
-                    (date, d.min / bar, d.mean / bar, d.max / bar)
+                .map(|d| PressureDay {
+                    date: d.date.strftime("%-d %b").to_string(),
+                    min: d.min / bar,
+                    mean: d.mean / bar,
+                    max: d.max / bar,
+                    count: d.count,
                 })
                 .collect()
         });
@@ -119,23 +134,29 @@ fn logged(station: &Station, study: &Study, units: Units) -> Logged {
             .collect();
         (points, lines)
     });
+    let figures = figures(station, study, units);
     Logged {
         period: period(station, study),
         flow_unit,
         pressure_unit,
-        demand: study
-            .demand
-            .by_hour_of_week
-            .iter()
-            .map(|d| d.map(|q| q * flow))
-            .collect(),
+        rows: study.rows,
+        demand: by_hour_of_week(station, study, flow),
+        demand_from: if study.demand.measured {
+            "as measured"
+        } else {
+            "from what the machines delivered, less what was stored"
+        },
         duration: study
             .demand
             .duration
             .iter()
             .map(|(share, q)| (*share, q * flow))
             .collect(),
-        capacity: (rated > 0.0).then_some(rated * flow),
+        capacity: station
+            .machines
+            .iter()
+            .map(|m| (m.id.clone(), m.rated.fad.value.si() * flow))
+            .collect(),
         states: states.iter().map(|s| super::figures::words(*s)).collect(),
         day: day(study, &states),
         energy: study
@@ -151,8 +172,16 @@ fn logged(station: &Station, study: &Study, units: Units) -> Logged {
         wanted,
         cycle,
         slopes,
-        figures: figures(station, study, units, flow, flow_unit),
+        nothing_found: self::station::nothing_found(station, study, units),
+        facts: self::station::facts(station, study, &figures, units),
+        figures,
         remarks: study.remarks.clone(),
+        left_out: study
+            .left_out
+            .iter()
+            .map(|stretch| super::text::stretch_told(station, stretch))
+            .collect(),
+        left_out_total: study.left_out_total,
     }
 }
 
@@ -163,18 +192,13 @@ fn period(station: &Station, study: &Study) -> String {
             .to_string()
     };
     match (study.from, study.to) {
-        (Some(from), Some(to)) => format!(
-            "{} to {}, {} rows",
-            at(from),
-            at(to),
-            grouped(study.rows as f64)
-        ),
+        (Some(from), Some(to)) => format!("{} to {}", at(from), at(to)),
         _ => "No row was counted.".to_owned(),
     }
 }
 
-/// Mean power of all machines by state in each hour of the day, kW.
-fn day(study: &Study, states: &[State]) -> Vec<Vec<f64>> {
+/// Hours logged, and energy of all machines by state, kWh, in each hour of the day.
+fn day(study: &Study, states: &[State]) -> Vec<(f64, Vec<f64>)> {
     let mut sums = vec![[0.0_f64; STATES]; 24];
     let mut logged = [0.0_f64; 24];
     for (n, machine) in study.machines.iter().enumerate() {
@@ -193,113 +217,101 @@ fn day(study: &Study, states: &[State]) -> Vec<Vec<f64>> {
     }
     sums.iter()
         .zip(logged)
-        .map(|(kwh, hours)| {
-            in_order(states, kwh)
-                .iter()
-                .map(|k| k / hours.max(1.0e-9))
-                .collect()
-        })
+        .map(|(kwh, hours)| (hours, in_order(states, kwh)))
         .collect()
 }
 
-fn figures(
-    station: &Station,
-    study: &Study,
+/// Figures being listed.
+struct Put<'a> {
+    station: &'a Station,
+    study: &'a Study,
     units: Units,
-    flow: f64,
-    flow_unit: &str,
-) -> Vec<(String, String)> {
-    let mut list = Vec::new();
-    let mut put = |what: &str, much: String| list.push((what.to_owned(), much));
-    let all = &study.station;
-    put(
-        "energy",
-        format!("{} kWh", grouped(all.kwh.iter().sum::<f64>().round())),
-    );
-    if let Some(cost) = all.cost {
-        let currency = station
-            .site
-            .price
-            .as_ref()
-            .map_or("", |p| p.currency.as_str());
-        put("its cost", format!("{} {currency}", grouped(cost.round())));
-    }
-    if let Some(kg) = all.carbon_kg {
-        put("its carbon", format!("{} kg CO₂e", grouped(kg.round())));
-    }
-    let beside = |b: Band95, places| {
-        format!(
-            "{} ({} to {})",
-            round(b.mid, places),
-            round(b.low, places),
-            round(b.high, places)
-        )
-    };
-    if let Some(air) = all.delivered_m3 {
-        put("air delivered", format!("{} m³(ANR)", beside(air, 0)));
-    }
-    if let Some(e) = all.specific_energy_kwh_m3 {
-        put(
-            "energy for each m³ delivered",
-            format!("{} kWh/m³", round(e, 4)),
-        );
-    }
-    if let Some(storage) = &study.storage {
-        let stated = storage.stated_m3.map_or_else(String::new, |m3| {
-            format!("; the station file says {}", round(m3, 2))
+    group: String,
+    list: Vec<Figure>,
+}
+
+impl Put<'_> {
+    fn figure(&mut self, key: &str, what: &str, says: String, steps: Vec<Step>) {
+        self.list.push(Figure {
+            group: self.group.clone(),
+            key: key.to_owned(),
+            what: what.to_owned(),
+            says,
+            steps,
         });
-        put(
-            "storage that the slopes show",
-            format!("{} m³{stated}", beside(storage.m3, 2)),
-        );
     }
-    for leak in &study.leakage {
-        put(
-            &format!("leakage by {}", leak.method.text()),
-            format!("{} {flow_unit}", beside(leak.m3_s.times(flow), 2)),
-        );
-    }
-    for machine in &study.machines {
-        let Some(of) = station.machines.get(machine.machine) else {
-            continue;
+
+    /// So many readings tell what a machine did.
+    fn readings(&self, machine: usize) -> u64 {
+        let count = |channel: Channel| {
+            let days = self.study.channels.iter().find(|c| c.channel == channel);
+            days.map(|c| c.days.iter().map(|d| d.count).sum::<u64>())
         };
-        let t = &machine.totals;
-        let hours: Vec<String> = ORDER
-            .iter()
-            .map(|s| (super::figures::words(*s), of_state(&t.hours, *s)))
-            .filter(|(_, h)| *h > 0.05)
-            .map(|(word, h)| format!("{word} {} h", round(h, 1)))
-            .collect();
-        put(&of.id, hours.join(", "));
-        if let Some(duty) = t.duty {
-            let cycles = t.cycles_per_hour.map_or_else(String::new, |c| {
-                format!(
-                    ", {} loads an hour, {} in the worst",
-                    round(c, 1),
-                    t.worst_cycles_per_hour
-                )
-            });
-            put(
-                &format!("{} duty", of.id),
-                format!("{}{cycles}", percent(duty)),
-            );
+        [
+            Channel::power_of(machine),
+            Channel::current_of(machine),
+            Channel::Loaded(machine),
+            Channel::Running(machine),
+        ]
+        .into_iter()
+        .find_map(count)
+        .unwrap_or(self.study.rows)
+    }
+
+    /// How often a machine took load.
+    fn loads(&self, machine: usize) -> u64 {
+        let found = self.study.machines.iter().find(|m| m.machine == machine);
+        found.map_or(0, |m| m.totals.loads)
+    }
+}
+
+/// The name of a machine.
+fn id_of(station: &Station, machine: usize) -> String {
+    let found = station.machines.get(machine);
+    found.map_or_else(String::new, |m| m.id.clone())
+}
+
+/// All figures with their workings.
+fn figures(station: &Station, study: &Study, units: Units) -> Vec<Figure> {
+    let mut put = Put {
+        station,
+        study,
+        units,
+        group: "The station".to_owned(),
+        list: Vec::new(),
+    };
+    self::station::figures(&mut put);
+    for days in &study.machines {
+        machines::figures(&mut put, days);
+    }
+    places::figures(&mut put);
+    put.list
+}
+
+/// Demand by the hour of the week, with the hours that each is the mean of.
+fn by_hour_of_week(station: &Station, study: &Study, flow: f64) -> Vec<Option<HourOfWeek>> {
+    let mut week: Vec<Option<HourOfWeek>> = study
+        .demand
+        .by_hour_of_week
+        .iter()
+        .map(|mean| {
+            Some(HourOfWeek {
+                mean: (*mean)? * flow,
+                hours: 0,
+                least: f64::INFINITY,
+                most: f64::NEG_INFINITY,
+            })
+        })
+        .collect();
+    for (time, m3_s) in &study.demand.hours {
+        let local = time.to_zoned_datetime(station.site.time_zone.clone());
+        let day = usize::from(local.weekday().to_monday_zero_offset().unsigned_abs());
+        let at = 24 * day + usize::from(local.hour().unsigned_abs());
+        if let Some(Some(hour)) = week.get_mut(at) {
+            hour.hours += 1;
+            hour.least = hour.least.min(m3_s * flow);
+            hour.most = hour.most.max(m3_s * flow);
         }
     }
-    for p in &study.pressures {
-        let said = [p.min, p.p05, p.median, p.p95, p.max].map(|pa| units.gauge(pa));
-        let short = p
-            .hours_below_wanted
-            .filter(|h| *h > 0.0)
-            .map_or_else(String::new, |h| {
-                format!("; {} h below what is wanted", round(h, 1))
-            });
-        put(
-            &p.channel.name(station),
-            format!(
-                "{} at least, {} at 5 %, {} in the middle, {} at 95 %, {} at most{short}",
-                said[0], said[1], said[2], said[3], said[4]
-            ),
-        );
-    }
-    list
+    week
 }

@@ -163,7 +163,7 @@ fn left_out(text: &mut String, station: &Station, study: &Study) {
 }
 
 /// `gap: Tue 14 July 2026 07:10:05 to 07:12:05, 2 min`
-fn stretch_told(station: &Station, stretch: &LeftOut) -> String {
+pub(super) fn stretch_told(station: &Station, stretch: &LeftOut) -> String {
     let of = stretch
         .channel
         .map_or_else(String::new, |c| format!(" of {}", c.name(station)));
