@@ -23,7 +23,7 @@ use crate::pages::Checked;
 pub use crate::shared::Shared;
 
 /// So many rows are given at a time.
-const ROWS: usize = 1 << 16;
+const ROWS: usize = 1 << 14;
 
 /// What keeps a file from being used, and how that can be mended.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -5,8 +5,6 @@
 //!
 //! Must not know: what is wanted by whom.
 
-use std::collections::VecDeque;
-
 use super::Series;
 use crate::channel::Channel;
 use crate::figures::{DewPoints, Pressures};
@@ -20,6 +18,45 @@ const LASTS: i64 = 10_000_000;
 const LASTS_READINGS: usize = 3;
 /// Longer than this is no fall but a drift, µs.
 const LONGEST: i64 = 300_000_000;
+
+/// The readings over which a fall may last, one after another.
+#[derive(Debug, Clone, Default)]
+struct Recent {
+    readings: Vec<(i64, f64)>,
+    /// Those before are not needed any more.
+    front: usize,
+}
+
+impl Recent {
+    fn clear(&mut self) {
+        self.readings.clear();
+        self.front = 0;
+    }
+
+    /// The reading that lies long enough before a time, or the oldest, if there are enough.
+    #[inline(always)]
+    fn front(&mut self, time: i64) -> Option<(i64, f64)> {
+        let readings = self.readings.get(self.front..)?;
+        let later = readings.get(1..).unwrap_or_default();
+        // As many must stay.
+        let most = (readings.len() + 1).saturating_sub(LASTS_READINGS);
+        let old = |&&(at, _): &&(i64, f64)| time - at >= LASTS;
+        self.front += later.iter().take(most).take_while(old).count();
+        if self.readings.len() + 1 < self.front + LASTS_READINGS {
+            return None;
+        }
+        self.readings.get(self.front).copied()
+    }
+
+    #[inline(always)]
+    fn push(&mut self, time: i64, value: f64) {
+        if self.front >= 1024 {
+            self.readings.drain(..self.front);
+            self.front = 0;
+        }
+        self.readings.push((time, value));
+    }
+}
 
 /// How long a pressure stood where.
 #[derive(Debug, Clone)]
@@ -38,7 +75,7 @@ pub(crate) struct Pressure {
     fastest_fall: f64,
     lasting_fall: f64,
     /// The readings over which a fall may last.
-    recent: VecDeque<(i64, f64)>,
+    recent: Recent,
     last: Option<(i64, f64)>,
 }
 
@@ -65,7 +102,7 @@ impl Pressure {
             max: f64::NEG_INFINITY,
             fastest_fall: 0.0,
             lasting_fall: f64::NEG_INFINITY,
-            recent: VecDeque::new(),
+            recent: Recent::default(),
             last: None,
         }
     }
@@ -112,27 +149,16 @@ impl Pressure {
     /// A fall from the reading that lies long enough back.
     #[inline(always)]
     fn lasts(&mut self, time: i64, value: f64) {
-        while self.recent.len() >= LASTS_READINGS
-            && self
-                .recent
-                .get(1)
-                .is_some_and(|&(at, _)| time - at >= LASTS)
-        {
-            self.recent.pop_front();
-        }
-        if self.recent.len() + 1 >= LASTS_READINGS
-            && let Some(&(at, above)) = self.recent.front()
+        if let Some((at, above)) = self.recent.front(time)
             && time - at >= LASTS
             && time - at <= LONGEST
         {
-            let fall = (above - value) / ((time - at) as f64 * 1e-6);
-            self.lasting_fall = if fall > self.lasting_fall {
-                fall
-            } else {
-                self.lasting_fall
-            };
+            let (fell, seconds) = (above - value, (time - at) as f64 * 1e-6);
+            if fell > self.lasting_fall * seconds {
+                self.lasting_fall = fell / seconds;
+            }
         }
-        self.recent.push_back((time, value));
+        self.recent.push(time, value);
     }
 
     /// The value under which this share of the time lies.
