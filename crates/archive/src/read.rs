@@ -1,11 +1,12 @@
-//! Reading: some thousand rows at a time, the wanted columns alone.
+//! Reading: some thousand rows at a time, the wanted columns alone, and of the row groups only those
+//! that the wanted time touches.
 //!
 //! Must not know: what the columns mean.
 
 use std::any::Any;
 use std::fs::File;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use parquet::basic::{Compression, Type};
 use parquet::column::reader::ColumnReaderImpl;
@@ -14,13 +15,14 @@ use parquet::data_type::{
     FixedLenByteArrayType, FloatType, Int32Type, Int64Type, Int96, Int96Type,
 };
 use parquet::errors::{ParquetError, Result};
-use parquet::file::reader::{ChunkReader, FileReader, RowGroupReader};
-use parquet::file::serialized_reader::SerializedFileReader;
+use parquet::file::metadata::{ParquetMetaData, ParquetMetaDataReader, RowGroupMetaData};
+use parquet::file::serialized_reader::SerializedPageReader;
+use parquet::file::statistics::Statistics;
 use study::table::{Cells, Table, TableColumn, TableRows, TextCells};
 
 use crate::kind::Kind;
-use crate::pages::Checked;
-pub use crate::shared::Shared;
+use crate::pages::{Bounded, Checked};
+pub use crate::shared::{Apart, Shared};
 
 /// So many rows are given at a time.
 const ROWS: usize = 1 << 14;
@@ -34,7 +36,7 @@ pub struct Refusal {
     pub hint: String,
 }
 
-/// Opens a file in Parquet; its columns are unpacked side by side.
+/// Opens a file in Parquet.
 ///
 /// # Errors
 /// As [`open`], and what the system says of the file.
@@ -43,16 +45,14 @@ pub fn open_file(file: File) -> Result<ParquetLog<Shared>, Refusal> {
         what: format!("the file cannot be read: {error}"),
         hint: "check that it is there and may be read".to_owned(),
     })?;
-    let mut log = open(shared)?;
-    log.aside = true;
-    Ok(log)
+    open(shared)
 }
 
-/// Opens a file in Parquet.
+/// Opens what a file in Parquet holds; its columns are unpacked side by side.
 ///
 /// # Errors
 /// Why it cannot be read: it is cut off, damaged, encrypted, or packed in a way that is not known.
-pub fn open<R: ChunkReader + 'static>(input: R) -> Result<ParquetLog<R>, Refusal> {
+pub fn open<R: Apart>(input: R) -> Result<ParquetLog<R>, Refusal> {
     let size = input.len();
     let whole = |error: &ParquetError| Refusal {
         what: format!(
@@ -68,9 +68,9 @@ pub fn open<R: ChunkReader + 'static>(input: R) -> Result<ParquetLog<R>, Refusal
             hint: "write it without encryption".to_owned(),
         });
     }
-    let opened = caught(|| SerializedFileReader::new(input));
+    let opened = caught(|| ParquetMetaDataReader::new().parse_and_finish(&input));
     let file = opened.map_err(|error| whole(&error))?;
-    let groups = file.metadata().row_groups();
+    let groups = file.row_groups();
     let chunks = groups.iter().flat_map(|group| group.columns());
     let known = |packed: Compression| {
         matches!(
@@ -89,7 +89,7 @@ pub fn open<R: ChunkReader + 'static>(input: R) -> Result<ParquetLog<R>, Refusal
             hint: "write it with zstd, snappy or gzip, or unpacked".to_owned(),
         });
     }
-    let columns = file.metadata().file_metadata().schema_descr().columns();
+    let columns = file.file_metadata().schema_descr().columns();
     let columns = columns
         .iter()
         .map(|column| Column {
@@ -100,13 +100,15 @@ pub fn open<R: ChunkReader + 'static>(input: R) -> Result<ParquetLog<R>, Refusal
         .collect();
     let rows = groups.iter().map(|group| rows_of(group.num_rows())).sum();
     Ok(ParquetLog {
+        input: Arc::new(input),
         file,
         columns,
         wanted: Vec::new(),
+        within: None,
         group: 0,
+        skipped: 0,
         left: 0,
         lanes: Vec::new(),
-        aside: false,
         size,
         rows,
         given: 0,
@@ -152,43 +154,79 @@ struct Column {
 }
 
 /// A log in Parquet.
-pub struct ParquetLog<R: ChunkReader + 'static> {
-    file: SerializedFileReader<R>,
+pub struct ParquetLog<R: Apart> {
+    input: Arc<R>,
+    file: ParquetMetaData,
     columns: Vec<Column>,
     wanted: Vec<usize>,
+    /// Only rows with times from here up to there are wanted: which column has the times, and the
+    /// limits, µs.
+    within: Option<(usize, i64, i64)>,
     /// The next row group.
     group: usize,
+    /// Rows of row groups that were left out since rows were last given.
+    skipped: u64,
     /// Rows of the row group that is being read which were not given yet.
     left: u64,
     lanes: Vec<Lane>,
-    /// Whether columns may be unpacked side by side: what they come from has no position of its own.
-    aside: bool,
     size: u64,
     rows: u64,
     given: u64,
 }
 
-impl<R: ChunkReader + 'static> ParquetLog<R> {
+impl<R: Apart> ParquetLog<R> {
     /// Opens the next row group that has rows; false at the end.
     fn open_group(&mut self) -> Result<bool> {
         while self.left == 0 {
-            if self.group >= self.file.num_row_groups() {
+            let Some(group) = self.file.row_groups().get(self.group) else {
                 return Ok(false);
-            }
-            let group = self.file.get_row_group(self.group)?;
+            };
             self.group += 1;
-            self.left = rows_of(group.metadata().num_rows());
+            let rows = rows_of(group.num_rows());
+            if self.lies_outside(group) {
+                self.skipped += rows;
+                self.given += rows;
+                continue;
+            }
+            self.left = rows;
             self.lanes.clear();
             for &at in &self.wanted {
-                self.lanes.push(Lane::open(group.as_ref(), at)?);
+                self.lanes.push(Lane::open(&self.input, group, at)?);
             }
         }
         Ok(true)
     }
 
+    /// Whether the times that a row group is said to hold all lie outside those that are wanted.
+    fn lies_outside(&self, group: &RowGroupMetaData) -> bool {
+        let Some((time, from, to)) = self.within else {
+            return false;
+        };
+        let (Some(column), Some(chunk)) = (self.columns.get(time), group.columns().get(time))
+        else {
+            return false;
+        };
+        let Some(Statistics::Int64(told)) = chunk.statistics() else {
+            return false;
+        };
+        let micros = |stamp: Option<&i64>| {
+            let micros = column.kind.micros(*stamp?);
+            (micros != Cells::NO_TIME).then_some(micros)
+        };
+        let (Some(first), Some(last)) = (micros(told.min_opt()), micros(told.max_opt())) else {
+            return false;
+        };
+        first <= last && (last < from || first >= to)
+    }
+
     fn read(&mut self, rows: &mut TableRows) -> Result<bool> {
-        if !self.open_group()? {
-            return Ok(false);
+        let more = self.open_group()?;
+        rows.skipped = std::mem::take(&mut self.skipped);
+        if !more {
+            // What was left out at the end is told too.
+            rows.count = 0;
+            rows.bytes = self.size;
+            return Ok(rows.skipped > 0);
         }
         let count = usize::try_from(self.left).map_or(ROWS, |left| left.min(ROWS));
         rows.count = count;
@@ -202,7 +240,7 @@ impl<R: ChunkReader + 'static> ParquetLog<R> {
             .zip(&mut rows.columns)
             .filter_map(|((lane, &at), cells)| Some((lane, columns.get(at)?, cells)))
             .collect();
-        unpack(jobs, count, self.aside)?;
+        unpack(jobs, count)?;
         self.left -= count as u64;
         self.given += count as u64;
         let share = self.given as f64 / self.rows.max(1) as f64;
@@ -211,7 +249,7 @@ impl<R: ChunkReader + 'static> ParquetLog<R> {
     }
 }
 
-impl<R: ChunkReader + 'static> Table for ParquetLog<R> {
+impl<R: Apart> Table for ParquetLog<R> {
     fn columns(&self) -> Vec<TableColumn> {
         let told = |column: &Column| TableColumn {
             name: column.name.clone(),
@@ -222,6 +260,10 @@ impl<R: ChunkReader + 'static> Table for ParquetLog<R> {
 
     fn choose(&mut self, wanted: &[usize]) {
         self.wanted = wanted.to_vec();
+    }
+
+    fn within(&mut self, time: usize, from: i64, to: i64) {
+        self.within = Some((time, from, to));
     }
 
     fn next(&mut self, rows: &mut TableRows) -> Result<bool, String> {
@@ -241,10 +283,9 @@ type Job<'a> = (&'a mut Lane, &'a Column, &'a mut Cells);
 /// Fewer rows are sooner read than a thread is begun.
 const WORTH_A_THREAD: usize = 4096;
 
-/// Unpacks columns, on two threads if they may stand side by side: each takes the next that nobody
-/// has begun.
-fn unpack(jobs: Vec<Job>, count: usize, aside: bool) -> Result<()> {
-    let two = aside && jobs.len() > 1 && count >= WORTH_A_THREAD;
+/// Unpacks columns side by side on two threads: each takes the next that nobody has begun.
+fn unpack(jobs: Vec<Job>, count: usize) -> Result<()> {
+    let two = jobs.len() > 1 && count >= WORTH_A_THREAD;
     let next = Mutex::new(jobs.into_iter());
     let work = || {
         caught(|| {
@@ -292,9 +333,13 @@ enum Lane {
 }
 
 impl<T: DataType> Reader<T> {
-    fn open(group: &dyn RowGroupReader, at: usize) -> Result<Self> {
-        let column = group.metadata().schema_descr().column(at);
-        let pages = Box::new(Checked(group.get_column_page_reader(at)?));
+    fn open<R: Apart>(input: &Arc<R>, group: &RowGroupMetaData, at: usize) -> Result<Self> {
+        let column = group.schema_descr().column(at);
+        let chunk = group.column(at);
+        let input = Arc::new(Bounded::of(input, chunk));
+        let rows = usize::try_from(group.num_rows()).unwrap_or(0);
+        let pages = SerializedPageReader::new(input, chunk, rows, None)?;
+        let pages = Box::new(Checked(Box::new(pages)));
         Ok(Self {
             reader: ColumnReaderImpl::new(column, pages),
             values: Vec::new(),
@@ -388,22 +433,22 @@ impl Reader<DoubleType> {
 }
 
 impl Lane {
-    fn open(group: &dyn RowGroupReader, at: usize) -> Result<Self> {
-        let columns = group.metadata().schema_descr().columns();
-        let Some(column) = columns.get(at) else {
+    fn open<R: Apart>(input: &Arc<R>, group: &RowGroupMetaData, at: usize) -> Result<Self> {
+        let columns = group.schema_descr().columns();
+        let Some(column) = columns.get(at).filter(|_| at < group.num_columns()) else {
             return Err(ParquetError::General(
                 "a row group has fewer columns than the file".to_owned(),
             ));
         };
         Ok(match column.physical_type() {
-            Type::BOOLEAN => Self::Bools(Reader::open(group, at)?),
-            Type::INT32 => Self::Ints(Reader::open(group, at)?),
-            Type::INT64 => Self::Longs(Reader::open(group, at)?),
-            Type::INT96 => Self::Stamps(Reader::open(group, at)?),
-            Type::FLOAT => Self::Floats(Reader::open(group, at)?),
-            Type::DOUBLE => Self::Doubles(Reader::open(group, at)?),
-            Type::BYTE_ARRAY => Self::Bytes(Reader::open(group, at)?),
-            Type::FIXED_LEN_BYTE_ARRAY => Self::Fixed(Reader::open(group, at)?),
+            Type::BOOLEAN => Self::Bools(Reader::open(input, group, at)?),
+            Type::INT32 => Self::Ints(Reader::open(input, group, at)?),
+            Type::INT64 => Self::Longs(Reader::open(input, group, at)?),
+            Type::INT96 => Self::Stamps(Reader::open(input, group, at)?),
+            Type::FLOAT => Self::Floats(Reader::open(input, group, at)?),
+            Type::DOUBLE => Self::Doubles(Reader::open(input, group, at)?),
+            Type::BYTE_ARRAY => Self::Bytes(Reader::open(input, group, at)?),
+            Type::FIXED_LEN_BYTE_ARRAY => Self::Fixed(Reader::open(input, group, at)?),
         })
     }
 

@@ -10,6 +10,13 @@ use bytes::Bytes;
 use parquet::errors::{ParquetError, Result};
 use parquet::file::reader::{ChunkReader, Length};
 
+/// What several threads can read from at once, because it has no position of its own: each reading
+/// says where it begins. A plain [`File`] has one, and so is no such thing.
+pub trait Apart: ChunkReader + 'static {}
+
+impl Apart for Shared {}
+impl Apart for Bytes {}
+
 /// Bytes that a reader takes at a time.
 const BUFFER: usize = 1 << 16;
 

@@ -106,6 +106,45 @@ fn a_file_that_is_damaged_inside_is_read_as_far_as_it_goes() {
 }
 
 #[test]
+fn a_page_that_asks_for_too_much_is_refused_before_it_gets_it() {
+    let good = bytes::Bytes::from(written(200_000));
+    let file = parquet::file::serialized_reader::SerializedFileReader::new(good.clone());
+    let file = file.expect("it is good");
+    let chunk = parquet::file::reader::FileReader::metadata(&file)
+        .row_group(0)
+        .column(1)
+        .clone();
+    let (start, _) = chunk.byte_range();
+    // Behind two bytes that say what kind of page it is, and one that a number follows.
+    let at = usize::try_from(start).expect("it is short") + 3;
+    let length = good[at..].iter().position(|byte| byte & 0x80 == 0);
+    let end = at + length.expect("it ends") + 1;
+    let asks = |number: &[u8]| {
+        let mut bytes = good[..at].to_vec();
+        bytes.extend_from_slice(number);
+        bytes.extend_from_slice(&good[end..]);
+        bytes
+    };
+    assert!(read(asks(&good[at..end])).is_ok());
+    for (number, words) in [
+        (
+            &[0xFE, 0xFF, 0xFF, 0xFF, 0x0F][..],
+            "a page says that it is 2147483647 bytes long",
+        ),
+        (
+            &[0xFF, 0xFF, 0xFF, 0xFF, 0x0F],
+            "the head of a page cannot be read",
+        ),
+    ] {
+        let told = match read(asks(number)) {
+            Ok(study) => study.sources[0].fault.clone().unwrap_or_default(),
+            Err(problem) => problem,
+        };
+        assert!(told.contains(words), "{told}");
+    }
+}
+
+#[test]
 fn a_huge_row_group_is_read_some_rows_at_a_time() {
     let bytes = bytes::Bytes::from(written(500_000));
     let mut log = archive::read::open(bytes).expect("it is good");

@@ -5,6 +5,10 @@
 
 mod support;
 
+use std::io::Cursor;
+
+use archive::write::{DayRows, DayWriter, Layout};
+use study::table::{Table as _, TableRows};
 use study::{Channel, DateOrder, LogOptions, LogSource, Study};
 
 use support::{file, near, read, read_with, station};
@@ -88,6 +92,93 @@ fn only_the_time_that_is_asked_for_counts() {
     };
     let study = read_with(file("duckdb-snappy.parquet"), &options).expect("it is good");
     assert_eq!(study.channels[0].days[0].count, 3);
+}
+
+/// Ten days of a power each minute, a row group for each day.
+fn ten_days() -> Vec<u8> {
+    let layout = Layout {
+        columns: vec!["K1.power [kW]".to_owned()],
+        ..Layout::default()
+    };
+    let mut writer = DayWriter::new(Vec::new(), &layout).expect("into memory");
+    for day in 20_000..20_010_i32 {
+        let minutes = || 0..1440_i64;
+        let times = minutes().map(|m| (i64::from(day) * 1440 + m) * 60_000_000);
+        let power = minutes().map(|m| (m * 7 % 330) as f64 / 10.0);
+        let rows = DayRows {
+            day,
+            times: &times.collect::<Vec<_>>(),
+            columns: &[power.collect()],
+        };
+        writer.group(rows).expect("into memory");
+    }
+    writer.end().expect("into memory")
+}
+
+#[test]
+fn row_groups_outside_the_time_that_is_asked_for_are_not_read() {
+    const DAY: i64 = 86_400_000_000;
+    let bytes = bytes::Bytes::from(ten_days());
+    for (from, to, read, left_out) in [
+        (i64::MIN, i64::MAX, 14_400, 0),
+        (20_004 * DAY, 20_006 * DAY, 2880, 11_520),
+        // Half of a day needs its whole row group.
+        (20_004 * DAY + 1, 20_005 * DAY, 1440, 12_960),
+        (20_009 * DAY, i64::MAX, 1440, 12_960),
+        (i64::MIN, 20_000 * DAY, 0, 14_400),
+    ] {
+        let mut log = archive::read::open(bytes.clone()).expect("it is good");
+        log.choose(&[0, 1]);
+        log.within(0, from, to);
+        let (mut rows, mut found) = (TableRows::default(), (0, 0));
+        while log.next(&mut rows).expect("it is whole") {
+            found = (found.0 + rows.count, found.1 + rows.skipped);
+        }
+        assert_eq!(found, (read, left_out), "{from} {to}");
+    }
+}
+
+#[test]
+fn what_is_left_out_by_row_groups_changes_nothing_that_is_told() {
+    let at = |text: &str| Some(text.parse().expect("a time"));
+    let text: String = std::iter::once("time,K1.power [kW]\n".to_owned())
+        .chain((0..14_400_i64).map(|m| {
+            let time = jiff::Timestamp::from_second((20_000 * 1440 + m) * 60);
+            let power = (m % 1440 * 7 % 330) as f64 / 10.0;
+            format!("{},{power}\n", time.expect("in range"))
+        }))
+        .collect();
+    let asked = [
+        (at("2024-10-07T12:00:00Z"), at("2024-10-09T00:00:00Z")),
+        (None, at("2024-10-05T00:00:00+01:00")),
+        (at("2030-01-01T00:00:00Z"), None),
+    ];
+    for (from, to) in asked {
+        let options = LogOptions {
+            from,
+            to,
+            ..LogOptions::default()
+        };
+        let of_parquet = read_with(ten_days(), &options).map(bare);
+        let of_text = study::read_log(
+            [LogSource::new(
+                "log.csv",
+                Cursor::new(text.clone().into_bytes()),
+            )],
+            &station(),
+            &options,
+        );
+        let of_text = of_text
+            .map(bare)
+            .map_err(|problems| support::told(&problems));
+        assert_eq!(of_parquet, of_text);
+    }
+}
+
+/// Everything but what is told of the file itself.
+fn bare(mut study: Study) -> Study {
+    study.sources.clear();
+    study
 }
 
 #[test]

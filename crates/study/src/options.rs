@@ -114,6 +114,16 @@ impl Default for LogOptions<'_> {
     }
 }
 
+impl LogOptions<'_> {
+    /// From when up to when rows are counted, µs.
+    pub(crate) fn limits(&self) -> (i64, i64) {
+        (
+            self.from.map_or(i64::MIN, Timestamp::as_microsecond),
+            self.to.map_or(i64::MAX, Timestamp::as_microsecond),
+        )
+    }
+}
+
 impl fmt::Debug for LogOptions<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.debug_struct("LogOptions")

@@ -3,8 +3,6 @@
 //!
 //! Must not know: other files' rows, figures.
 
-use jiff::Timestamp;
-
 use super::batch::Batch;
 use super::rows::Plan;
 use super::{Batches, Start, Taker};
@@ -85,10 +83,7 @@ impl Account {
             rejected: Vec::new(),
             rejected_total: 0,
             order: Order::after(last),
-            limits: (
-                options.from.map_or(i64::MIN, Timestamp::as_microsecond),
-                options.to.map_or(i64::MAX, Timestamp::as_microsecond),
-            ),
+            limits: options.limits(),
         }
     }
 
@@ -103,7 +98,9 @@ impl Account {
     pub(super) fn take(&mut self, batch: &mut Batch) {
         // The first is not its own.
         let rows = batch.rows() as u64 - 1;
-        self.rows += rows;
+        self.rows += batch.skipped + rows;
+        self.rows_left_out += batch.skipped;
+        self.line += batch.skipped;
         let room = TOLD.saturating_sub(self.rejected.len());
         for rejected in batch.rejected.drain(..).take(room) {
             let column = rejected.column.and_then(|at| self.headers.get(at));

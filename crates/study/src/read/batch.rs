@@ -18,6 +18,8 @@ pub(crate) struct Batch {
     pub(crate) missing: Vec<bool>,
     /// Rows whose local time occurs twice, taken as the earlier, and how much later the other is.
     pub(crate) twice: Vec<(usize, i64)>,
+    /// Rows of the file before this block that were not read, since nobody wants their times.
+    pub(crate) skipped: u64,
     /// Lines of the file in this block.
     pub(crate) lines: u64,
     pub(crate) rejected: Vec<Rejected>,
@@ -48,7 +50,7 @@ impl Batch {
         self.missing.clear();
         self.missing.resize(width, false);
         self.twice.clear();
-        self.lines = 0;
+        (self.skipped, self.lines) = (0, 0);
         self.rejected.clear();
         self.rejected_total = 0;
         if self.capacity == 0 {

@@ -34,6 +34,11 @@ pub trait Table: Send {
     /// Only these columns are wanted, by their places; said once, before the first rows.
     fn choose(&mut self, wanted: &[usize]);
 
+    /// Rows whose time, in this column, surely lies before `from` or not before `to` need not be
+    /// given: µs, by the clock on the wall where the column holds such times. Said at most once,
+    /// before the first rows.
+    fn within(&mut self, time: usize, from: i64, to: i64);
+
     /// The next rows, of the wanted columns alone and in their order; false at the end.
     ///
     /// # Errors
@@ -68,8 +73,10 @@ pub enum Holds {
 /// Some rows.
 #[derive(Debug, Default)]
 pub struct TableRows {
-    /// How many.
+    /// How many; none, where only rows were left out.
     pub count: usize,
+    /// How many rows before them were left out because nobody wants their times.
+    pub skipped: u64,
     /// The wanted columns.
     pub columns: Vec<Cells>,
     /// How much of the file has been read by now, bytes.
@@ -179,6 +186,9 @@ pub(super) fn columns(
     }
 }
 
+/// No clock on the wall is further from UTC, µs: 26 hours were never reached.
+const LONGEST_OFFSET: i64 = 26 * 3600 * written::SECOND;
+
 /// How many of the first rows are looked at for the order of dates that are written as text.
 const LOOKED_AT_FOR_DATES: usize = 1 << 20;
 
@@ -248,6 +258,8 @@ pub(super) struct TableFile {
     held: Vec<TableColumn>,
     start: Start,
     dates: Option<DateOrder>,
+    /// Only rows from here up to there are wanted, µs.
+    limits: (i64, i64),
     /// Bytes that were read of all files, and of this one.
     bytes: (Arc<AtomicU64>, u64),
 }
@@ -277,6 +289,7 @@ impl TableFile {
             table,
             start: Start::default(),
             dates: options.dates,
+            limits: options.limits(),
             bytes: (bytes, 0),
         })
     }
@@ -295,6 +308,15 @@ impl TableFile {
         let time_at = (0..wanted.len())
             .find(|&place| role(place).is_some_and(|c| c.role == Role::Time))
             .unwrap_or(0);
+        let (from, to) = self.limits;
+        if let (Some(&time), true) = (wanted.get(time_at), from < to) {
+            let aside = match holds(time_at) {
+                Some(Holds::LocalTimes) => LONGEST_OFFSET,
+                _ => 0,
+            };
+            let from = from.saturating_sub(aside);
+            self.table.within(time, from, to.saturating_add(aside));
+        }
         let dates = match holds(time_at) {
             Some(Holds::Text) => {
                 let table = self.table.as_mut();
@@ -428,6 +450,7 @@ impl<'a> Rows<'a> {
         batch.clear(self.plan.values().count());
         batch.space(rows.count + 1);
         batch.lines = rows.count as u64;
+        batch.skipped = rows.skipped;
         self.times_of(rows, batch);
         let mut slot = 0;
         for (place, column) in self.plan.columns.iter().enumerate() {
