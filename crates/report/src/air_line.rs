@@ -7,11 +7,14 @@
 //!
 //! Must not know: files, the clock, how a band was made.
 
+mod down;
 mod panel;
 mod places;
 mod strip;
 pub(crate) mod style;
 mod words;
+
+pub(crate) use down::drawn as drawn_down;
 
 use station::forward::State;
 use station::model::{Asset, Station};
@@ -147,17 +150,17 @@ pub(crate) fn drawn(picture: &AirLine, mark: &str) -> String {
         y = stopped(&mut canvas, picture, &page, top);
     }
     y = footnotes(&mut canvas, &page, &below, &elsewhere, y);
-    document(picture, &places, &page, &canvas, (y + 16.0, mark))
+    document(picture, &places, page.width, &canvas, (y + 16.0, mark))
 }
 
 fn document(
     picture: &AirLine,
     places: &Places,
-    page: &Page,
+    wide: f64,
     canvas: &Canvas,
     (height, mark): (f64, &str),
 ) -> String {
-    let (w, h) = (num(page.width), num(height));
+    let (w, h) = (num(wide), num(height));
     let title = escape(&format!("Air line: {}", picture.title));
     let said = escape(&words::description(picture, places));
     // Two pictures on one page must not share a name (FNV-1a over what is said).
@@ -169,7 +172,7 @@ fn document(
             (hash ^ u32::from(byte)).wrapping_mul(0x0100_0193)
         });
     format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"air-line\" viewBox=\"0 0 {w} {h}\" \
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" id=\"air-{id:08x}\" class=\"air-line\" viewBox=\"0 0 {w} {h}\" \
          role=\"img\" lang=\"en\" aria-labelledby=\"title-{id:08x} desc-{id:08x}\">\n\
          <title id=\"title-{id:08x}\">{title}</title>\n<desc id=\"desc-{id:08x}\">{said}</desc>\n\
          <style>{}</style>\n\
@@ -177,7 +180,7 @@ fn document(
          patternTransform=\"rotate(45)\" patternUnits=\"userSpaceOnUse\">\
          <line class=\"hatch\" x1=\"0\" y1=\"0\" x2=\"0\" y2=\"7\"/></pattern></defs>\n\
          <rect class=\"paper\" width=\"{w}\" height=\"{h}\"/>\n{}</svg>\n",
-        style::sheet(&format!("hatch-{id:08x}")),
+        style::sheet(&format!("air-{id:08x}"), &format!("hatch-{id:08x}")),
         canvas.body,
     )
 }

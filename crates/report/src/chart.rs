@@ -15,6 +15,7 @@ mod work;
 use jiff::tz::TimeZone;
 use judge::Chart;
 
+use crate::frame::{BROAD, Frame};
 use crate::measure::Measure;
 use crate::scale::Scale;
 use crate::svg::{Anchor, Canvas, escape, num};
@@ -24,9 +25,6 @@ use axis::Axis;
 pub(crate) use course::course;
 pub(crate) use style::sheet;
 
-pub(super) const PAPER: f64 = 960.0;
-pub(super) const LEFT: f64 = 74.0;
-const RIGHT: f64 = 18.0;
 const TOP: f64 = 34.0;
 const BOTTOM: f64 = 264.0;
 /// More readings than this are drawn as the lowest and the highest of each stretch of time.
@@ -62,9 +60,14 @@ impl Mark {
     }
 }
 
-/// The picture as an SVG element, `None` where nothing finite is to be drawn.
+/// The picture as an SVG element for a desk and for paper, `None` where nothing finite is to be drawn.
 #[must_use]
 pub fn chart(drawn: &Drawn) -> Option<String> {
+    chart_on(&BROAD, drawn)
+}
+
+/// The picture on this paper.
+pub(crate) fn chart_on(frame: &Frame, drawn: &Drawn) -> Option<String> {
     let measure = Measure::of(drawn.chart.id.point.dimension(), drawn.units);
     let marks = marks(drawn.chart, &measure);
     let (first, last) = (marks.first()?.second, marks.last()?.second);
@@ -80,7 +83,7 @@ pub fn chart(drawn: &Drawn) -> Option<String> {
         .collect();
     let ahead = ahead::of(drawn.chart, &measure, &limits);
     let end = ahead.last().map_or(last, |a| a.second.max(last));
-    let axis = Axis::over((first, end), (LEFT, PAPER - RIGHT), drawn.time_zone);
+    let axis = Axis::over((first, end), (frame.left, frame.end()), drawn.time_zone);
     let held: Vec<f64> = marks
         .iter()
         .flat_map(|m| [m.read, m.low, m.high])
@@ -89,31 +92,34 @@ pub fn chart(drawn: &Drawn) -> Option<String> {
     let held = ahead::room_for(held, &ahead);
     let scale = Scale::holding(&held, 1.0e-6, TOP, BOTTOM);
     let mut canvas = Canvas::default();
-    grid(&mut canvas, &scale, measure.unit, &axis);
+    grid(&mut canvas, frame, &scale, measure.unit, &axis);
     band(&mut canvas, &marks, &axis, &scale);
-    let clip = format!("{}-plot", escape(drawn.id));
+    let clip = format!("{}{}-plot", escape(drawn.id), frame.mark);
     canvas.raw(&format!(
         "<clipPath id=\"{clip}\"><rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/></clipPath>\n<g clip-path=\"url(#{clip})\">",
-        num(LEFT),
+        num(frame.left),
         num(TOP - 6.0),
-        num(PAPER - RIGHT - LEFT),
+        num(frame.room()),
         num(BOTTOM - TOP + 6.0)
     ));
     ahead::fan(&mut canvas, &ahead, &axis, &scale);
     canvas.raw("</g>");
     if ahead.len() > 1 {
-        ahead::today(&mut canvas, axis.x(last));
+        ahead::today(&mut canvas, frame, axis.x(last));
     }
-    limit_lines(&mut canvas, &limits, &scale);
+    limit_lines(&mut canvas, frame, &limits, &scale);
     readings(&mut canvas, &marks, &axis, &scale);
-    let bottom = work::done(&mut canvas, drawn.chart, &axis);
+    let bottom = work::done(&mut canvas, frame, drawn.chart, &axis);
     let said = words::said(drawn, &measure, &marks, &limits);
-    let (id, height) = (escape(drawn.id), num(bottom + 10.0));
+    let (id, height) = (
+        escape(&format!("{}{}", drawn.id, frame.mark)),
+        num(bottom + 10.0),
+    );
     Some(format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"chart\" viewBox=\"0 0 {} {height}\" \
          role=\"img\" aria-labelledby=\"{id}-title {id}-desc\">\n<title id=\"{id}-title\">{}</title>\n\
          <desc id=\"{id}-desc\">{}</desc>\n{}</svg>\n",
-        num(PAPER),
+        num(frame.paper),
         escape(drawn.title),
         escape(&said),
         canvas.body
@@ -152,15 +158,26 @@ fn marks(chart: &Chart, measure: &Measure) -> Vec<Mark> {
     fewer
 }
 
-fn grid(canvas: &mut Canvas, scale: &Scale, unit: &str, axis: &Axis) {
+fn grid(canvas: &mut Canvas, frame: &Frame, scale: &Scale, unit: &str, axis: &Axis) {
     for tick in &scale.ticks {
         let y = scale.y(*tick);
-        canvas.line("hair", (LEFT, y), (PAPER - RIGHT, y));
+        canvas.line("hair", (frame.left, y), (frame.end(), y));
         let text = crate::units::fixed(*tick, scale.decimals);
-        canvas.text("q tick", (LEFT - 8.0, y + 5.0), Anchor::End, &text, "");
+        canvas.text(
+            "q tick",
+            (frame.left - 8.0, y + 5.0),
+            Anchor::End,
+            &text,
+            "",
+        );
     }
-    canvas.text("q", (LEFT - 8.0, 18.0), Anchor::End, unit, "");
-    canvas.line("rule", (LEFT, BOTTOM), (PAPER - RIGHT, BOTTOM));
+    let (x, anchor) = if frame.is_narrow() {
+        (0.0, Anchor::Start)
+    } else {
+        (frame.left - 8.0, Anchor::End)
+    };
+    canvas.text("q", (x, 18.0), anchor, unit, "");
+    canvas.line("rule", (frame.left, BOTTOM), (frame.end(), BOTTOM));
     for (second, label) in &axis.ticks {
         let x = axis.x(*second);
         canvas.line("rule", (x, BOTTOM), (x, BOTTOM + 5.0));
@@ -176,13 +193,13 @@ fn band(canvas: &mut Canvas, marks: &[Mark], axis: &Axis, scale: &Scale) {
 }
 
 /// Lines of limits, each with its name; names of near lines stand at different ends.
-fn limit_lines(canvas: &mut Canvas, limits: &[(String, f64)], scale: &Scale) {
+fn limit_lines(canvas: &mut Canvas, frame: &Frame, limits: &[(String, f64)], scale: &Scale) {
     let mut sorted: Vec<_> = limits.to_vec();
     sorted.sort_by(|a, b| b.1.total_cmp(&a.1));
     let mut taken: Vec<(f64, bool)> = Vec::new();
     for (name, value) in sorted {
         let y = scale.y(value);
-        canvas.line("limit", (LEFT, y), (PAPER - RIGHT, y));
+        canvas.line("limit", (frame.left, y), (frame.end(), y));
         let free = |right: bool| {
             taken
                 .iter()
@@ -191,9 +208,9 @@ fn limit_lines(canvas: &mut Canvas, limits: &[(String, f64)], scale: &Scale) {
         let right = !free(false) && free(true);
         taken.push((y, right));
         let (x, anchor) = if right {
-            (PAPER - RIGHT - 4.0, Anchor::End)
+            (frame.end() - 4.0, Anchor::End)
         } else {
-            (LEFT + 6.0, Anchor::Start)
+            (frame.left + 6.0, Anchor::Start)
         };
         canvas.text("name", (x, y - 5.0), anchor, &name, "");
     }

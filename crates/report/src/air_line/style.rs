@@ -80,7 +80,7 @@ fn rules(inks: &Inks) -> String {
 }
 
 /// The picture's style sheet.
-pub(crate) fn sheet(hatch: &str) -> String {
+pub(crate) fn sheet(picture: &str, hatch: &str) -> String {
     format!(
         ".air-line{{font-family:system-ui,\"Liberation Sans\",Arial,sans-serif;font-variant-numeric:\
          tabular-nums}}\
@@ -94,7 +94,7 @@ pub(crate) fn sheet(hatch: &str) -> String {
          .air-line .dew{{fill:none;stroke-width:2.4;stroke-dasharray:8 5}}\
          .air-line .dewjoin{{fill:none;stroke-width:1.1;stroke-dasharray:5 4}}\
          .air-line .hatch{{stroke-width:1.7}}\
-         .air-line .water{{fill:url(#{hatch});stroke-width:1.2}}\
+         #{picture} .water{{fill:url(#{hatch});stroke-width:1.2}}\
          .air-line .wanted{{stroke-width:1.6;stroke-dasharray:2 5;stroke-linecap:round}}\
          .air-line .lead,.air-line .outlead{{stroke-width:1}}\
          .air-line .in{{stroke-width:2}}.air-line .out{{stroke-width:1.5}}\

@@ -5,7 +5,8 @@
 use judge::Chart;
 
 use super::axis::Axis;
-use super::{BOTTOM, LEFT, PAPER, RIGHT, TOP};
+use super::{BOTTOM, TOP};
+use crate::frame::Frame;
 use crate::measure::Measure;
 use crate::scale::Scale;
 use crate::svg::{Anchor, Canvas, width};
@@ -93,10 +94,10 @@ pub(super) fn fan(canvas: &mut Canvas, ahead: &[Ahead], axis: &Axis, scale: &Sca
 }
 
 /// Where readings end and what is to come begins.
-pub(super) fn today(canvas: &mut Canvas, x: f64) {
+pub(super) fn today(canvas: &mut Canvas, frame: &Frame, x: f64) {
     canvas.line("today", (x, TOP - 8.0), (x, BOTTOM));
     let word = "last round";
     let half = 0.5 * width(word, 13.0, false);
-    let middle = x.clamp(LEFT + half, PAPER - RIGHT - half);
+    let middle = x.clamp(frame.left + half, frame.end() - half);
     canvas.text("q", (middle, TOP - 14.0), Anchor::Middle, word, "");
 }

@@ -2,17 +2,18 @@
 //!
 //! Must not know: what drifts.
 
+use crate::frame::Frame;
 use crate::scale::Scale;
 use crate::svg::{Anchor, Canvas, escape, num};
 use crate::units::fixed;
 
-const PAPER: f64 = 960.0;
-const LEFT: f64 = 74.0;
-const RIGHT: f64 = 110.0;
+/// Room for the level now, behind the line's end.
+const LEVEL: f64 = 74.0;
 const BOTTOM: f64 = 150.0;
 
 /// The course as an SVG element; `None` where there is none. Values in the reader's units.
 pub(crate) fn course(
+    frame: &Frame,
     id: &str,
     title: &str,
     values: &[f64],
@@ -24,23 +25,36 @@ pub(crate) fn course(
     let limit = limit.filter(|l| l.is_finite());
     let held: Vec<f64> = values.iter().copied().chain(limit).collect();
     let scale = Scale::holding(&held, 1.0e-3, 14.0, BOTTOM);
+    let end = frame.end() - LEVEL;
     let mut canvas = Canvas::default();
     for tick in &scale.ticks {
         let y = scale.y(*tick);
-        canvas.line("hair", (LEFT, y), (PAPER - RIGHT, y));
+        canvas.line("hair", (frame.left, y), (end, y));
         let text = fixed(*tick, scale.decimals);
-        canvas.text("q tick", (LEFT - 8.0, y + 5.0), Anchor::End, &text, "");
+        canvas.text(
+            "q tick",
+            (frame.left - 8.0, y + 5.0),
+            Anchor::End,
+            &text,
+            "",
+        );
     }
-    let step = (PAPER - RIGHT - LEFT) / (values.len().max(2) - 1) as f64;
+    let step = (end - frame.left) / (values.len().max(2) - 1) as f64;
     let points: Vec<(f64, f64)> = values
         .iter()
         .enumerate()
-        .map(|(i, v)| (LEFT + i as f64 * step, scale.y(*v)))
+        .map(|(i, v)| (frame.left + i as f64 * step, scale.y(*v)))
         .collect();
     if let Some(limit) = limit {
         let y = scale.y(limit);
-        canvas.line("limit", (LEFT, y), (PAPER - RIGHT, y));
-        canvas.text("name", (LEFT + 6.0, y - 5.0), Anchor::Start, "change", "");
+        canvas.line("limit", (frame.left, y), (end, y));
+        canvas.text(
+            "name",
+            (frame.left + 6.0, y - 5.0),
+            Anchor::Start,
+            "change",
+            "",
+        );
     }
     canvas.path("course", &points, false);
     let (x, y) = *points.last()?;
@@ -56,12 +70,12 @@ pub(crate) fn course(
             fixed(l, scale.decimals + 1)
         ))
     );
-    let id = escape(id);
+    let id = escape(&format!("{id}{}", frame.mark));
     Some(format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"chart\" viewBox=\"0 0 {} {}\" role=\"img\" \
          aria-labelledby=\"{id}-title {id}-desc\">\n<title id=\"{id}-title\">{}</title>\n\
          <desc id=\"{id}-desc\">{}</desc>\n{}</svg>\n",
-        num(PAPER),
+        num(frame.paper),
         num(BOTTOM + 12.0),
         escape(title),
         escape(&said),

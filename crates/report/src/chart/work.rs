@@ -4,15 +4,16 @@
 
 use judge::Chart;
 
+use super::BOTTOM;
 use super::axis::Axis;
-use super::{BOTTOM, LEFT, PAPER, RIGHT};
+use crate::frame::Frame;
 use crate::svg::{Anchor, Canvas, width};
 
 /// Rows of labels; more work than finds room is told in the description.
 const WORK_ROWS: usize = 6;
 
 /// Work done as ticks on the axis with their labels in rows below; returns where they end.
-pub(super) fn done(canvas: &mut Canvas, chart: &Chart, axis: &Axis) -> f64 {
+pub(super) fn done(canvas: &mut Canvas, frame: &Frame, chart: &Chart, axis: &Axis) -> f64 {
     let mut ends: Vec<f64> = Vec::new();
     let mut bottom = BOTTOM + 26.0;
     let mut done: Vec<_> = chart.work.iter().collect();
@@ -24,7 +25,7 @@ pub(super) fn done(canvas: &mut Canvas, chart: &Chart, axis: &Axis) -> f64 {
         }
         let x = axis.x(second);
         let wide = width(what, 13.0, false);
-        let from = (x - 0.5 * wide).clamp(LEFT, (PAPER - RIGHT - wide).max(LEFT));
+        let from = (x - 0.5 * wide).clamp(frame.left, (frame.end() - wide).max(frame.left));
         let row = match ends.iter().position(|end| from > end + 12.0) {
             Some(row) => row,
             None if ends.len() < WORK_ROWS => {

@@ -9,7 +9,8 @@ use station::model::Asset;
 
 use super::Sheet;
 use super::phrase::{causes, cost, day, heading, today, when};
-use crate::chart::{Drawn, chart, course};
+use crate::chart::{Drawn, chart_on, course};
+use crate::frame::{BROAD, Frame, both};
 use crate::html::Html;
 use crate::measure::Measure;
 use crate::units::{Units, fixed};
@@ -111,17 +112,22 @@ fn term(h: &mut Html, name: &str, text: &str) {
     });
 }
 
+/// The earlier finding with which the same cautions are written out.
+pub(super) fn written_out(sheet: &Sheet, n: usize, f: &Finding) -> Option<usize> {
+    let before = sheet.one.judgement.findings.iter().take(n - 1);
+    before
+        .enumerate()
+        .find(|(_, e)| e.subject == f.subject && e.isolate == f.isolate && e.cautions == f.cautions)
+        .map(|(i, _)| i + 1)
+}
+
 /// The cautions of a finding, beside its action. A machine's isolation is written out where it is
 /// first needed; later findings lead there.
 fn cautions(h: &mut Html, sheet: &Sheet, n: usize, f: &Finding) {
     if f.cautions.is_empty() {
         return;
     }
-    let before = sheet.one.judgement.findings.iter().take(n - 1);
-    let earlier = before
-        .enumerate()
-        .find(|(_, e)| e.subject == f.subject && e.isolate == f.isolate && e.cautions == f.cautions)
-        .map(|(i, _)| i + 1);
+    let earlier = written_out(sheet, n, f);
     let machine = matches!(f.subject, Asset::Machine(_)) && f.isolate;
     let id = sheet.station().id(f.subject);
     let what = if machine {
@@ -175,23 +181,30 @@ fn picture(h: &mut Html, sheet: &Sheet, n: usize, drift: &Drift, working: Option
     let pace = with_unit(format!("{sign}{}", fixed(drift.per_month * size, 3)));
     level.push_str(&format!(", {pace} a month"));
     let id = sheet.at(&format!("d{n}"));
-    let drawn = drift.chart.as_ref().and_then(|c| {
-        chart(&Drawn {
+    let scaled: Vec<f64> = drift.spark.iter().map(|v| v * size).collect();
+    let limit = drift.limit.map(|l| l * size);
+    let of_readings = |frame: &Frame| {
+        let drawn = Drawn {
             title: &title,
-            chart: c,
+            chart: drift.chart.as_ref()?,
             time_zone: &station.site.time_zone,
             units: sheet.report.units,
             id: &id,
-        })
-    });
-    let scaled: Vec<f64> = drift.spark.iter().map(|v| v * size).collect();
-    let limit = drift.limit.map(|l| l * size);
-    let Some((svg, caption)) = drawn
-        .map(|svg| (svg, drift.chart.as_ref().map(|c| key(sheet, c))))
-        .or_else(|| Some((course(&id, &title, &scaled, limit, &unit)?, None)))
-    else {
-        return;
+        };
+        chart_on(frame, &drawn)
     };
+    let caption = drift
+        .chart
+        .as_ref()
+        .filter(|_| of_readings(&BROAD).is_some())
+        .map(|c| key(sheet, c));
+    let draw = |frame: &Frame| match caption {
+        Some(_) => of_readings(frame),
+        None => course(frame, &id, &title, &scaled, limit, &unit),
+    };
+    if draw(&BROAD).is_none() {
+        return;
+    }
     h.el("figure", &[], |h| {
         h.el("figcaption", &[], |h| {
             h.put("b", &[], &title);
@@ -206,13 +219,7 @@ fn picture(h: &mut Html, sheet: &Sheet, n: usize, drift: &Drift, working: Option
                 h.text(".");
             }
         });
-        let attributes = [
-            ("class", "wide"),
-            ("tabindex", "0"),
-            ("role", "group"),
-            ("aria-label", title.as_str()),
-        ];
-        h.el("div", &attributes, |h| h.own(&svg));
+        both(h, draw);
     });
 }
 

@@ -7,7 +7,8 @@ use station::point::{Point, PointId};
 
 use super::Sheet;
 use super::phrase::time;
-use crate::air_line::{AirLine, PlaceBand, PlaceReading, What, drawn};
+use crate::air_line::{AirLine, PlaceBand, PlaceReading, What, drawn, drawn_down};
+use crate::frame::{Frame, both};
 use crate::html::Html;
 
 /// Half the width of a 95 % band, in standard deviations.
@@ -18,14 +19,7 @@ pub(super) fn of(h: &mut Html, sheet: &Sheet) {
         return;
     };
     sheet.section(h, "picture", "air-line", "The air line of the last round", |h| {
-        let label = sheet.at("air-line-heading");
-        let attributes = [
-            ("class", "wide"),
-            ("tabindex", "0"),
-            ("role", "group"),
-            ("aria-labelledby", &label),
-        ];
-        h.el("div", &attributes, |h| h.own(&draw(sheet, last)));
+        both(h, |frame| Some(draw(sheet, last, frame)));
         h.el("p", &[("class", "q")], |h| {
             h.text("Where the pressure goes and where the water falls out. How its numbers come about: ");
             h.link(&sheet.at("expected-working"), "the working of what is expected");
@@ -34,7 +28,7 @@ pub(super) fn of(h: &mut Html, sheet: &Sheet) {
     });
 }
 
-fn draw(sheet: &Sheet, last: &LastRound) -> String {
+fn draw(sheet: &Sheet, last: &LastRound, frame: &Frame) -> String {
     let outlook = &last.outlook;
     let bands: Vec<PlaceBand> = outlook
         .places
@@ -64,7 +58,12 @@ fn draw(sheet: &Sheet, last: &LastRound) -> String {
         readings: &readings,
         units: sheet.report.units,
     };
-    drawn(&picture, &sheet.at("air-line"))
+    let mark = sheet.at(&format!("air-line{}", frame.mark));
+    if frame.is_narrow() {
+        drawn_down(&picture, &mark)
+    } else {
+        drawn(&picture, &mark)
+    }
 }
 
 fn reading(sheet: &Sheet, id: PointId, value: f64) -> Option<PlaceReading> {

@@ -10,7 +10,7 @@ use station::model::Asset;
 use station::point::Dimension;
 
 use super::expected::name;
-use super::finding::shown;
+use super::finding::{shown, written_out};
 use super::phrase::{chance, currency, day, figures, percent_of};
 use super::summary::total;
 use super::{Sheet, logged, plate};
@@ -65,7 +65,7 @@ fn of_finding(h: &mut Html, sheet: &Sheet, n: usize, f: &Finding) {
         health(h, f);
         causes(h, f);
         steps(h, &f.working);
-        more(h, sheet, f);
+        more(h, sheet, n, f);
     });
 }
 
@@ -145,10 +145,11 @@ fn causes(h: &mut Html, f: &Finding) {
 
 /// Steps for what the page says beside the finding's own sentences: the energy that is isolated, and
 /// how its picture comes about.
-fn more(h: &mut Html, sheet: &Sheet, f: &Finding) {
+fn more(h: &mut Html, sheet: &Sheet, n: usize, f: &Finding) {
     let station = sheet.station();
     let mut list = Vec::new();
-    if let (Asset::Machine(i), true) = (f.subject, f.isolate) {
+    let isolates = f.isolate && written_out(sheet, n, f).is_none();
+    if let (Asset::Machine(i), true) = (f.subject, isolates) {
         let told = |s: &Step| f.working.iter().any(|w| w.numbers == s.numbers);
         list.extend(energy_steps(station, i).into_iter().filter(|s| !told(s)));
         list.push(lid(sheet.report.units));
@@ -158,7 +159,11 @@ fn more(h: &mut Html, sheet: &Sheet, f: &Finding) {
         list.extend(course(sheet, drift));
     }
     if !list.is_empty() {
-        h.put("p", &[("class", "q")], "Beside it stand on the page:");
+        h.put(
+            "p",
+            &[("class", "q")],
+            "What is said beside it on the page:",
+        );
         steps(h, &list);
     }
 }
