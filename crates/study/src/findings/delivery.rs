@@ -64,7 +64,7 @@ fn finding(looking: &Looking<'_>, at: usize, volume: f64) -> Option<Finding> {
         .flat_map(|list| list.kept().iter().filter(own))
         .map(|pair| volume * pair.apart / (P0 * arrives * model.line.full(pair.pressure)))
         .collect();
-    if shares.len() < LEAST {
+    if shares.len() < LEAST || !air.gather.resolves() {
         return None;
     }
     let (k, scatter) = median(&shares)?;

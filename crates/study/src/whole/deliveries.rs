@@ -21,6 +21,8 @@ use crate::sink::AirTrack;
 /// (common practice, no source: 3 and 6 K of the air taken in).
 const LOGGED: f64 = 0.01;
 const NOT_LOGGED: f64 = 0.02;
+/// The same of a humidity that was not logged: half of it wrong, at 20 °C.
+const HUMIDITY_NOT_LOGGED: f64 = 0.01;
 /// How well a flow meter reads, one standard deviation as a share: 6 % as a limit.
 const METER: f64 = 0.035;
 /// The flow that was measured must cover this share of the time.
@@ -59,6 +61,10 @@ pub(super) fn models(
         w.room.is_some() || (w.ambient.si() - usual.ambient.si()).abs() > 0.0
     });
     let of_weather = if logged { LOGGED } else { NOT_LOGGED };
+    let of_weather = match weather.zip(track.weather) {
+        Some((w, usual)) if (w.humidity - usual.humidity).abs() > 0.0 => of_weather,
+        _ => of_weather.hypot(HUMIDITY_NOT_LOGGED),
+    };
     let modelled = |(at, follower): (usize, &crate::reduce::air::Follower)| {
         let fresh = weather.and_then(|w| Line::of(station, follower.machine, &w));
         let line = fresh.unwrap_or_else(|| follower.line.clone());

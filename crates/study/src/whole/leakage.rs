@@ -26,6 +26,8 @@ use judge::say::{percent, round};
 const LEAST: usize = 5;
 /// A cycle so far from the usual is left out: so many scatters.
 const FAR: f64 = 5.0;
+/// Load and unload must last so many rows.
+const ROWS: f64 = 2.0;
 /// How well a flow meter reads, as a share.
 const METER: f64 = 0.035;
 
@@ -212,7 +214,13 @@ fn timed(air: &Air<'_>, spent: &Spent) -> Option<Leakage> {
         (share_of(t) - usual).abs() <= FAR * scatter + 0.02 + rows
     };
     let kept: Vec<&&Timed> = own.iter().filter(near).collect();
-    if kept.len() < LEAST {
+    // Loads or unloads of hardly a row: many are missed, and those that are seen look longer.
+    let usual = |of: fn(&Timed) -> f64| {
+        let times: Vec<f64> = kept.iter().map(|t| of(t)).collect();
+        quantile(&times, 0.5).unwrap_or(0.0)
+    };
+    let resolved = usual(|t| t.load_s).min(usual(|t| t.unload_s)) >= ROWS * row;
+    if kept.len() < LEAST || !resolved {
         return None;
     }
     let load: f64 = kept.iter().map(|t| t.load_s).sum();

@@ -55,7 +55,7 @@ pub(super) fn of(air: &Air<'_>, spent: &Spent, remarks: &mut Vec<String>) -> Opt
     } else {
         (off.iter().chain(on).collect(), "at any time")
     };
-    if pairs.len() < LEAST {
+    if pairs.len() < LEAST || !air.gather.resolves() {
         if let Some(interval) = air.interval_s.filter(|s| *s >= 5.0) {
             remarks.push(format!(
                 "Rows every {} s are too far apart to fit slopes between loads and unloads: storage is not found from them",

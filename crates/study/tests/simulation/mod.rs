@@ -6,7 +6,9 @@
 //! events and knows nothing of rows.
 #![allow(dead_code, reason = "each test takes what it needs")]
 
+pub(crate) mod coarse;
 pub(crate) mod invented;
+pub(crate) mod score;
 
 use fastrand::Rng;
 

@@ -12,6 +12,10 @@ use crate::reduce::thin::Thin;
 
 /// A slope counts if its standard deviation is below this share of the difference of the two.
 const SURE: f64 = 0.15;
+/// Pairs say something only if this share of loads and unloads have readings enough, and this share
+/// of those lie on lines (common practice, no source).
+const LEAST_TRIED: f64 = 0.1;
+const LEAST_SURE: f64 = 0.8;
 /// Readings that a fitted slope needs.
 const LEAST: u64 = 4;
 /// A fall must last so long, s, and be so deep, Pa (common practice, no source).
@@ -61,6 +65,9 @@ pub(crate) struct Gather {
     volume: Option<f64>,
     pub(crate) pairs: Thin<Pair>,
     pub(crate) pairs_off: Thin<Pair>,
+    /// Loads and unloads of one machine, and those with readings enough on both sides, sure or not.
+    switched: u64,
+    tried: u64,
     pub(crate) falls: Thin<Fall>,
     pub(crate) timed: Thin<Timed>,
     /// Pressures at which each machine took load, and gave it up.
@@ -90,6 +97,8 @@ impl Gather {
             volume,
             pairs: Thin::default(),
             pairs_off: Thin::default(),
+            switched: 0,
+            tried: 0,
             falls: Thin::default(),
             timed: Thin::default(),
             switches: Vec::new(),
@@ -99,6 +108,14 @@ impl Gather {
             earlier: None,
             window: Window::default(),
         }
+    }
+
+    /// Whether the pairs of slopes are those of the cycles: where rows come too far apart, a few
+    /// long ones have readings enough, and many of them lie on no line.
+    pub(crate) fn resolves(&self) -> bool {
+        let seen = (self.pairs.seen() + self.pairs_off.seen()) as f64;
+        let (tried, switched) = (self.tried as f64, self.switched as f64);
+        tried >= LEAST_TRIED * switched && seen >= LEAST_SURE * tried
     }
 
     /// The rows do not join on.
@@ -225,7 +242,13 @@ impl Gather {
             return;
         }
         let seconds = phase.seconds();
+        // Where a load hides between two rows, the readings lie on no line.
+        let straight = phase
+            .fit
+            .slope()
+            .is_some_and(|(slope, sigma)| sigma < SURE * -slope);
         if let (Some(start), Some(end)) = (phase.at(phase.from), phase.at(phase.to))
+            && straight
             && seconds >= FALL_S
             && start - end >= FALL_PA
         {
@@ -249,10 +272,15 @@ impl Gather {
         } else {
             (before, phase)
         };
+        if !(on.whole && off.whole) {
+            return;
+        }
+        self.switched += 1;
+        if on.fit.count.min(off.fit.count) < LEAST {
+            return;
+        }
+        self.tried += 1;
         if let (Some((rise, a)), Some((fall, b))) = (on.fit.slope(), off.fit.slope())
-            && on.whole
-            && off.whole
-            && on.fit.count.min(off.fit.count) >= LEAST
             && a.hypot(b) < SURE * (rise - fall)
         {
             let pair = Pair {
