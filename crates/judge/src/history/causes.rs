@@ -79,6 +79,8 @@ pub(crate) struct Cause {
     /// `None` where it can go either way.
     pub(crate) sign: Option<f64>,
     pub(crate) spread: f64,
+    /// A change that came to more would be no such fault.
+    pub(crate) most: f64,
     pub(crate) prior: f64,
 }
 
@@ -125,7 +127,11 @@ pub(crate) fn causes(group: Group) -> Vec<Cause> {
                 _ => None,
             },
             spread: number(row[4]),
-            prior: number(row[5]),
+            most: match row[5] {
+                "-" => f64::INFINITY,
+                bound => number(bound),
+            },
+            prior: number(row[6]),
         })
         .collect()
 }
@@ -201,7 +207,8 @@ mod tests {
         }
         for row in rows(CAUSES) {
             assert!(row[4].parse::<f64>().is_ok_and(|x| x > 0.0), "{row:?}");
-            assert!(row[5].parse::<f64>().is_ok_and(|x| x > 0.0), "{row:?}");
+            assert!(row[6].parse::<f64>().is_ok_and(|x| x > 0.0), "{row:?}");
+            assert!(row[5] == "-" || row[5].parse::<f64>().is_ok(), "{row:?}");
         }
         for row in rows(WORDS) {
             let known = Point::ALL

@@ -31,8 +31,10 @@ const MISREAD: f64 = 6.0;
 pub(crate) struct Scale {
     /// How far a machine strays from its plate, in the reading's unit (or as a share).
     pub(crate) level: f64,
-    /// What weather, load and moisture may do beyond the model, per standard deviation of each.
+    /// What weather and moisture may do beyond the model, per standard deviation of each.
     pub(crate) weather: f64,
+    /// What load may do beyond the model, likewise.
+    pub(crate) duty: f64,
     /// The least noise.
     pub(crate) least_noise: f64,
     /// Whether residuals are shares of the expected value.
@@ -296,7 +298,7 @@ impl Search<'_> {
                 let sigmas = [
                     scale.level,
                     scale.weather,
-                    scale.weather,
+                    scale.duty,
                     scale.weather,
                     match scale.own {
                         Some((_, strays)) => strays,
@@ -339,11 +341,12 @@ impl Search<'_> {
 
     fn best(&self, causes: &[Cause], prepared: &[Slot], from: f64, to: f64) -> Option<Found> {
         let courses = self.beginnings(prepared, from, to);
+        let now = newest_day(prepared);
         let mut best: Option<Found> = None;
         for (place, cause) in causes.iter().enumerate() {
             for &course in &courses {
                 let evidence = self.evidence(cause, prepared, course, (from, to));
-                let log_odds = evidence.log_odds(cause.spread, cause.sign);
+                let log_odds = log_odds(cause, evidence, course, now);
                 if best.as_ref().is_none_or(|b| log_odds > b.log_odds) {
                     best = Some(Found {
                         cause: place,
@@ -365,6 +368,7 @@ impl Search<'_> {
         from: f64,
         to: f64,
     ) -> Change {
+        let now = newest_day(prepared);
         // Each cause gets its own best beginning before they are weighed against each other.
         let courses = self.beginnings(prepared, from, to);
         let fits: Vec<(f64, Course)> = causes
@@ -372,7 +376,7 @@ impl Search<'_> {
             .map(|cause| {
                 let fit = |&c: &Course| {
                     let evidence = self.evidence(cause, prepared, c, (from, to));
-                    (evidence.log_odds(cause.spread, cause.sign), c)
+                    (log_odds(cause, evidence, c, now), c)
                 };
                 let best = |a: (f64, Course), b: (f64, Course)| if b.0 > a.0 { b } else { a };
                 courses.iter().map(fit).fold((0.0, found.course), best)
@@ -396,16 +400,11 @@ impl Search<'_> {
         let cause = causes[likeliest].clone();
         let course = fits.get(likeliest).map_or(found.course, |fit| fit.1);
         let evidence = self.evidence(&cause, prepared, course, (from, to));
-        let now = prepared
-            .iter()
-            .flatten()
-            .filter_map(|(_, samples)| samples.last().map(|s| s.day))
-            .fold(f64::NEG_INFINITY, f64::max);
         let over_all = Averaged::over(
             courses.iter().map(|&c| {
                 let e = self.evidence(&cause, prepared, c, (from, to));
                 let (size, sigma) = e.size(cause.spread);
-                (e.log_odds(cause.spread, cause.sign), c, size, sigma)
+                (log_odds(&cause, e, c, now), c, size, sigma)
             }),
             now,
         );
@@ -594,6 +593,22 @@ struct Found {
 
 /// One stream's residuals with the samples that they come from; `None` with too few.
 pub(super) type Slot = Option<(Prepared, Vec<Sample>)>;
+
+/// Evidence for a cause of a course; none where it would have come to more than such a fault can.
+fn log_odds(cause: &Cause, evidence: Evidence, course: Course, now: f64) -> f64 {
+    let size = evidence.size(cause.spread).0 * course.at(now);
+    if size.abs() > cause.most {
+        return 0.0;
+    }
+    evidence.log_odds(cause.spread, cause.sign)
+}
+
+/// The newest sample's day.
+fn newest_day(slots: &[Slot]) -> f64 {
+    let last = |(_, samples): &(Prepared, Vec<Sample>)| samples.last().map(|s| s.day);
+    let days = slots.iter().flatten().filter_map(last);
+    days.fold(f64::NEG_INFINITY, f64::max)
+}
 
 fn all_but(found: &[Found], place: usize) -> Vec<Found> {
     let mut list = found.to_vec();

@@ -45,6 +45,7 @@ const AFTER: usize = 3;
 const OIL: Scale = Scale {
     level: 4.0,
     weather: 0.9,
+    duty: 0.9,
     least_noise: 0.6,
     relative: false,
     learn: LEARN,
@@ -56,6 +57,7 @@ const OIL: Scale = Scale {
 const OUTLET: Scale = Scale {
     level: 3.0,
     weather: 0.9,
+    duty: 0.9,
     least_noise: 0.45,
     relative: false,
     learn: LEARN,

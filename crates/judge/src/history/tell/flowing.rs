@@ -9,6 +9,7 @@ use crate::history::stream::{BY_COUNTERS, BY_TEST, BY_WATCH, FELT};
 const BY_THE_WATCH: Scale = Scale {
     level: 0.06,
     weather: 0.01,
+    duty: 0.01,
     least_noise: 0.02,
     relative: true,
     learn: 3,
@@ -21,6 +22,8 @@ const BY_THE_WATCH: Scale = Scale {
 const BY_THE_COUNTERS: Scale = Scale {
     level: 0.3,
     weather: 0.1,
+    // A machine that delivers less is on load longer: load must not explain it away.
+    duty: 0.003,
     least_noise: 0.05,
     relative: true,
     learn: 30,
@@ -190,6 +193,7 @@ fn lost(ctx: &Context<'_>, stream: &Stream, change: &Change, i: usize) -> Option
 const TESTS: Scale = Scale {
     level: 0.5,
     weather: 0.005,
+    duty: 0.005,
     least_noise: 0.004,
     relative: true,
     learn: 3,

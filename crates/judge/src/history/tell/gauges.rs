@@ -7,6 +7,7 @@ use super::*;
 const PRESSURE: Scale = Scale {
     level: 0.2e5,
     weather: 0.03e5,
+    duty: 0.03e5,
     least_noise: 0.04e5,
     relative: false,
     learn: LEARN,

@@ -7,6 +7,7 @@ use super::*;
 const POWER: Scale = Scale {
     level: 0.035,
     weather: 0.008,
+    duty: 0.008,
     least_noise: 0.006,
     relative: true,
     learn: LEARN,
@@ -19,6 +20,7 @@ const POWER: Scale = Scale {
 const SEPARATOR: Scale = Scale {
     level: 0.15e5,
     weather: 0.0,
+    duty: 0.0,
     least_noise: 0.02e5,
     relative: false,
     learn: 5,
@@ -30,6 +32,7 @@ const SEPARATOR: Scale = Scale {
 const UNLOADED: Scale = Scale {
     level: 0.08,
     weather: 0.02,
+    duty: 0.02,
     least_noise: 0.012,
     relative: true,
     learn: LEARN,
@@ -41,6 +44,7 @@ const UNLOADED: Scale = Scale {
 const DEW_POINT: Scale = Scale {
     level: 2.0,
     weather: 0.7,
+    duty: 0.7,
     least_noise: 0.4,
     relative: false,
     learn: LEARN,
@@ -52,6 +56,7 @@ const DEW_POINT: Scale = Scale {
 const ROOM: Scale = Scale {
     level: 2.5,
     weather: 0.8,
+    duty: 0.8,
     least_noise: 0.5,
     relative: false,
     learn: LEARN,

@@ -21,6 +21,7 @@ const TELL_WEAR_DAYS: f64 = 60.0;
 const FILTER: Scale = Scale {
     level: 0.15,
     weather: 0.06,
+    duty: 0.06,
     least_noise: 0.04,
     relative: true,
     learn: LEARN,
