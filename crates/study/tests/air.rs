@@ -53,8 +53,9 @@ fn states_energies_cycles_and_deliveries_are_those_of_the_truth() {
         for (i, machine) in case.study.machines.iter().enumerate() {
             let (truth, totals) = (&case.truth, &machine.totals);
             assert_eq!(totals.loads, truth.loads[i], "loads");
-            // To stand still for less than 3 s is none.
-            let seen = truth.starts[i] - truth.brief[i]..=truth.starts[i];
+            // To stand still for less than 1 s is none; for less than 2 s it may show or not.
+            let [never, perhaps] = truth.brief[i].map(|brief| truth.starts[i] - brief);
+            let seen = perhaps..=never;
             assert!(
                 seen.contains(&totals.starts),
                 "{} starts, {seen:?}",
@@ -84,7 +85,14 @@ fn states_energies_cycles_and_deliveries_are_those_of_the_truth() {
             assert!(hours.iter().chain(&kwh).all(|left| left.abs() < 1e-12));
             let all: f64 = truth.kwh[i].iter().sum();
             near(totals.kwh.iter().sum(), all, 0.005, "energy");
-            assert!(machine.confidence > 0.95, "{}", machine.confidence);
+            // Unsure is the time in which the power falls past the level, to a row each time.
+            let unsure = truth.between[i] / (3.0 * 86_400.0);
+            let slack = truth.loads[i] as f64 / (3.0 * 86_400.0);
+            let found = 1.0 - machine.confidence;
+            assert!(
+                (found - unsure).abs() <= 0.5 * slack + 1e-4,
+                "{found}, {unsure}"
+            );
             assert_eq!(machine.levels_moved, 0);
             // Parts add up to the whole.
             let parts = [totals.working, totals.off_shift].map(|p| p.expect("shifts are told"));
@@ -219,7 +227,9 @@ fn findings_are_told_and_a_good_station_is_quiet() {
     };
     let told = |change: &dyn Fn(&mut Plant), seed: u64| {
         let mut random = Rng::with_seed(seed);
-        let (station, mut plant) = make(&mut random, 1, 1.2);
+        // As little as 0.3 m³ for each m³/min. With less, 0.21, it would load 100 times an hour at half
+        // load (0.25 · 60 min/h over 0.21 · 0.7 bar), which would be told, and rightly.
+        let (station, mut plant) = make(&mut random, 1, 0.5);
         let machine = &mut plant.machines[0];
         machine.delivery = machine
             .delivery

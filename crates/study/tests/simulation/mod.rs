@@ -80,8 +80,11 @@ pub(crate) struct Truth {
     pub(crate) kwh: Vec<[f64; 4]>,
     pub(crate) loads: Vec<u64>,
     pub(crate) starts: Vec<u64>,
-    /// Starts after standing still for less than 3 s.
-    pub(crate) brief: Vec<u64>,
+    /// Starts after standing still for less than 1 s, and for less than 2 s.
+    pub(crate) brief: Vec<[u64; 2]>,
+    /// How long each machine's power lay between three and seven tenths of the way from unloaded to
+    /// loaded, s.
+    pub(crate) between: Vec<f64>,
     /// Mean leakage off-shift, m³/min.
     pub(crate) leakage_off: f64,
     /// Mean delivery off-shift, m³/min.
@@ -154,7 +157,8 @@ pub(crate) fn run(plant: &Plant, random: &mut Rng, days: f64) -> (Vec<Stretch>, 
         kwh: vec![[0.0; 4]; count],
         loads: vec![0; count],
         starts: vec![0; count],
-        brief: vec![0; count],
+        brief: vec![[0; 2]; count],
+        between: vec![0.0; count],
         ..Truth::default()
     };
     while now < end {
@@ -235,6 +239,8 @@ pub(crate) fn run(plant: &Plant, random: &mut Rng, days: f64) -> (Vec<Stretch>, 
                     kwh[2] += m.loaded_kw * step / 3600.0;
                 }
                 Doing::Unloaded => {
+                    let near = FALLS_IN * (LEFT / 0.3).ln();
+                    truth.between[i] += near.clamp(a, b) - a;
                     let cut = BLOWDOWN.clamp(a, b);
                     seconds[3] += cut - a;
                     kwh[3] += energy_unloaded(m, a, cut);
@@ -257,7 +263,9 @@ pub(crate) fn run(plant: &Plant, random: &mut Rng, days: f64) -> (Vec<Stretch>, 
                 truth.loads[i] += u64::from(next == Doing::Loaded);
                 let starts = doing[i] == Doing::Stopped;
                 truth.starts[i] += u64::from(starts);
-                truth.brief[i] += u64::from(starts && now - since[i] < 3.0);
+                for (brief, least) in truth.brief[i].iter_mut().zip([1.0, 2.0]) {
+                    *brief += u64::from(starts && now - since[i] < least);
+                }
                 doing[i] = next;
                 since[i] = now;
             }
