@@ -401,6 +401,55 @@ fn looks_do_not_depend_on_how_the_log_is_cut() {
 }
 
 #[test]
+fn signals_and_current_tell_what_power_tells() {
+    let text = to_station_toml(&Plant::two_screws(3), &Climate::inland());
+    let station = parse(&text).expect("our own file is sound");
+    let log = nights(4, |night| 1.0 + 0.2 * f64::from(night));
+    let by = |header: &str, of: &dyn Fn(f64) -> String| -> Vec<(Timestamp, f64, f64)> {
+        let mut other = format!("{header}\n");
+        for line in log.lines().skip(1) {
+            let cells: Vec<&str> = line.split(',').collect();
+            let kw = |at: usize| of(cells[at].parse().expect("a power"));
+            other.push_str(&format!("{},{},{}\n", cells[0], kw(1), kw(2)));
+        }
+        let machine = Asset::Machine(0);
+        let number = |r: &Round, point| r.number(machine, point).expect("a cycle was timed");
+        looks(&station, other)
+            .rounds
+            .iter()
+            .map(|r| {
+                (
+                    r.time,
+                    number(r, Point::LoadTime),
+                    number(r, Point::UnloadTime),
+                )
+            })
+            .collect()
+    };
+    let power = by("time,K1.power [kW],K2.power [kW]", &|kw| format!("{kw}"));
+    assert_eq!(power.len(), 4);
+    assert!(
+        power.windows(2).all(|n| n[0].1 / n[0].2 < n[1].1 / n[1].2),
+        "{power:?}"
+    );
+    // A machine that stands still here is not loaded and does not run.
+    let signal = |kw: f64, from: f64| u8::from(kw > from).to_string();
+    let signals = |kw: f64| signal(kw, 21.0);
+    let header = "time,K1.loaded,K2.running";
+    assert_eq!(by(header, &signals), power);
+    // 54 A at 33.4 kW, and what is left of it without load: magnetising current.
+    let amperes = |kw: f64| format!("{:.1}", if kw > 0.0 { 23.0 + 0.93 * kw } else { 0.0 });
+    let current = by("time,K1.current [A],K2.current [A]", &amperes);
+    assert_eq!(current.len(), power.len());
+    for ((_, load, other), (_, loaded, rest)) in current.iter().zip(&power) {
+        assert!(
+            (load - loaded).abs() < 6.0 && (other - rest).abs() < 6.0,
+            "{load} {other}"
+        );
+    }
+}
+
+#[test]
 fn what_a_log_does_not_resolve_is_not_claimed() {
     let station = Year::new(3, 1, &[]).station();
     // Of the same nights, every twelfth row: once a minute, and most loads fall between two rows.

@@ -64,7 +64,7 @@ pub(super) struct Machines {
 }
 
 impl Machines {
-    pub(super) fn new(station: &Station, channels: &[Channel], start: &[Vec<f64>]) -> Self {
+    pub(super) fn new(station: &Station, channels: &[Channel], start: &[&[f64]]) -> Self {
         Self {
             list: (0..station.machines.len())
                 .filter_map(|i| Motion::new(station, i, channels, start))
@@ -157,5 +157,23 @@ impl Machines {
         let shown = self.list.iter().filter(|m| m.state.is_some());
         let since = shown.map(|m| m.since).max();
         since.map_or(f64::INFINITY, |since| (time - since) as f64 * 1e-6)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_share_is_as_sure_as_rows_see_turns() {
+        // Every second: eight turns lie anywhere between two of 1200 rows.
+        assert!(sampled(0.4, 8.0, 1200.0) < 0.001);
+        // Once a minute: twenty draws.
+        let drawn = sampled(0.5, 9.0, 20.0);
+        assert!((drawn - (0.25_f64 / 20.0).sqrt()).abs() < 1e-12, "{drawn}");
+        // Twenty alike do not prove that there was nothing between.
+        assert!(sampled(1.0, 0.0, 20.0) > 0.03);
+        // Loads shorter than the rows resolve, whatever the interval.
+        assert!(sampled(0.5, 600.0, 1200.0) > 0.01);
     }
 }

@@ -85,7 +85,7 @@ impl Motion {
         station: &Station,
         machine: usize,
         channels: &[Channel],
-        start: &[Vec<f64>],
+        start: &[&[f64]],
     ) -> Option<Self> {
         let model = station.machines.get(machine)?;
         let places = Places {
@@ -95,7 +95,7 @@ impl Motion {
             loaded: place(channels, Channel::Loaded(machine)),
         };
         let motor = Motor::of(model);
-        let column = |at: Option<usize>| at.and_then(|at| start.get(at)).map(Vec::as_slice);
+        let column = |at: Option<usize>| at.and_then(|at| start.get(at)).copied();
         let is_read = |values: &&[f64]| values.iter().any(|v| !v.is_nan());
         let amperes = column(places.current).filter(is_read);
         let watts: Option<Vec<f64>> = motor

@@ -178,7 +178,23 @@ impl Clock {
 #[derive(Debug, Default)]
 struct Held {
     times: Vec<i64>,
+    /// A column without any value so far is empty.
     columns: Vec<Vec<f64>>,
+}
+
+impl Held {
+    fn add(&mut self, times: &[i64], columns: &[&[f64]]) {
+        self.columns.resize(columns.len(), Vec::new());
+        for (to, from) in self.columns.iter_mut().zip(columns) {
+            let from = from.get(..times.len()).unwrap_or_default();
+            if to.is_empty() && from.iter().all(|v| v.is_nan()) {
+                continue;
+            }
+            to.resize(self.times.len(), f64::NAN);
+            to.extend_from_slice(from);
+        }
+        self.times.extend_from_slice(times);
+    }
 }
 
 /// What follows once that is known.
@@ -223,11 +239,7 @@ impl LogRows for Taker<'_> {
             );
             return;
         }
-        self.held.times.extend_from_slice(times);
-        self.held.columns.resize(columns.len(), Vec::new());
-        for (to, from) in self.held.columns.iter_mut().zip(columns) {
-            to.extend_from_slice(from.get(..times.len()).unwrap_or_default());
-        }
+        self.held.add(times, columns);
         if self.held.times.len() >= learn::ROWS {
             self.begin();
         }
@@ -255,13 +267,12 @@ impl<'a> Taker<'a> {
         let held = std::mem::take(&mut self.held);
         let start = held.times.len().min(learn::ROWS);
         let times = held.times.get(..start).unwrap_or_default();
-        let first: Vec<Vec<f64>> = held
-            .columns
+        let columns: Vec<&[f64]> = held.columns.iter().map(Vec::as_slice).collect();
+        let first: Vec<&[f64]> = columns
             .iter()
-            .map(|c| c.get(..start).unwrap_or_default().to_vec())
+            .map(|c| c.get(..start).unwrap_or_default())
             .collect();
         let mut going = Going::new(self.station, self.channels, times, &first);
-        let columns: Vec<&[f64]> = held.columns.iter().map(Vec::as_slice).collect();
         going.rows(
             self.station,
             self.channels,
@@ -287,7 +298,7 @@ impl<'a> Taker<'a> {
 }
 
 impl Going {
-    fn new(station: &Station, channels: &[Channel], times: &[i64], start: &[Vec<f64>]) -> Self {
+    fn new(station: &Station, channels: &[Channel], times: &[i64], start: &[&[f64]]) -> Self {
         let machines = Machines::new(station, channels, start);
         let off = |channel: Channel| {
             let of = |i: &usize| Channel::power_of(*i) == channel;
