@@ -92,6 +92,41 @@ fn near(a: &serde_json::Value, b: &serde_json::Value, at: &str) {
 }
 
 #[test]
+fn loggers_of_one_time_are_studied_and_converted_together() {
+    let folder = Folder::fresh();
+    put_station(&folder);
+    let text = log(0..20_000);
+    let of = |column: usize, every: usize| {
+        let kept = text
+            .lines()
+            .enumerate()
+            .filter(|(row, _)| *row == 0 || (row - 1).is_multiple_of(every));
+        let cells = kept.map(|(_, line)| {
+            let cells: Vec<&str> = line.split(',').collect();
+            format!("{},{}\n", cells[0], cells[column])
+        });
+        cells.collect::<String>()
+    };
+    folder.put("power.csv", &of(1, 1));
+    folder.put("pressure.csv", &of(2, 10));
+    let logs = ["pressure.csv", "power.csv"];
+    let convert = ["log", "convert", "station.toml"].iter().chain(&logs);
+    let said = folder.run(convert.chain(&["--out", "log.parquet"]));
+    assert_eq!(said.err, "wrote log.parquet: 20\u{202f}000 rows of 1 day\n");
+    let study = |logs: &[&str]| {
+        let command = ["study", "station.toml", "--json"];
+        figures(folder.run(command.iter().chain(logs)))
+    };
+    let (both, converted) = (study(&logs), study(&["log.parquet"]));
+    // A row of two loggers counts once when it is joined.
+    assert_eq!((&both[2], &converted[2]), (&22_000.into(), &20_000.into()));
+    for part in [0, 1, 3] {
+        near(&converted[part], &both[part], "log.parquet");
+    }
+    assert!(both[3]["delivered_m3"].is_number(), "{}", both[3]);
+}
+
+#[test]
 fn a_day_that_is_there_is_not_written_over() {
     let folder = with_log();
     convert(&folder, "fleet").done();

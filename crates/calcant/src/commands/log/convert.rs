@@ -30,7 +30,8 @@ pub(super) fn run(args: &ConvertArgs) -> Result<Outcome> {
         Ok(target) => target,
         Err(problem) => return Ok(unusable("log convert", &[problem])),
     };
-    let logs = match Logs::named(&args.log.logs) {
+    let logs = Logs::named(&args.log.logs).and_then(|logs| logs.read_twice().map(|()| logs));
+    let logs = match logs {
         Ok(logs) => logs,
         Err(refused) => return Ok(words::refused(&refused)),
     };
@@ -109,8 +110,7 @@ fn summary(args: &ConvertArgs, written: &Written, passed: &Passed) -> String {
         let s = if n == 1 { "" } else { "s" };
         format!("{} {what}{s}", grouped(n as f64))
     };
-    let left_out = passed.rows.saturating_sub(written.rows);
-    let left_out = match left_out {
+    let left_out = match passed.rows_left_out {
         0 => String::new(),
         n => format!(
             "; {} left out, which came twice, were out of order, or lie outside the time that was \

@@ -1,17 +1,17 @@
 //! The logs that were named, and how they are to be read.
 //!
 //! A file is opened when its turn comes, so that a folder may hold a file for each day of years.
+//! What can be read only once, such as a pipe, is opened at once.
 //!
 //! Must not know: what is done with the rows.
 
-use std::cell::RefCell;
 use std::fs::{self, File};
 use std::io::{Cursor, Read};
 use std::path::{Path, PathBuf};
 
 use ::station::file::problem::Problem;
 use ::station::model::Station;
-use ::study::{DateOrder, LogOptions, LogSource};
+use ::study::{DateOrder, LogHolds, LogOptions, LogSource};
 use jiff::Timestamp;
 use jiff::civil::{Date, DateTime};
 
@@ -27,8 +27,6 @@ pub(crate) type Refused = Vec<(String, Vec<Problem>)>;
 pub(crate) struct Logs {
     paths: Vec<PathBuf>,
     pub(crate) progress: Progress,
-    /// What could not be opened when its turn came.
-    failed: RefCell<Option<(String, Problem)>>,
 }
 
 impl Logs {
@@ -55,41 +53,79 @@ impl Logs {
         Ok(Self {
             progress: Progress::new(sizes.sum()),
             paths,
-            failed: RefCell::new(None),
         })
     }
 
-    /// Each file when its turn comes; ends early if one cannot be opened, see [`Self::failed`].
+    /// The files, to be opened when their turn comes.
     pub(crate) fn sources(&self) -> impl Iterator<Item = LogSource> {
-        self.paths.iter().map_while(|path| {
+        self.paths.iter().map(|path| {
             let name = path.display().to_string();
-            match source(&name, path, &self.progress) {
-                Ok(source) => Some(source),
-                Err(problem) => {
-                    *self.failed.borrow_mut() = Some((name, problem));
-                    None
-                }
+            if !path.is_file()
+                && let Ok(holds) = holds(path)
+            {
+                return LogSource::once(name, holds);
             }
+            let path = path.clone();
+            LogSource::anew(name, move || holds(&path))
         })
     }
 
-    /// The file that could not be opened, if one could not; or else the answer.
+    /// What can be read only once, told as a problem of what reads twice.
+    pub(crate) fn read_twice(&self) -> Result<(), Refused> {
+        let once = self.paths.iter().filter(|path| !path.is_file());
+        let refused = once.map(|path| {
+            let what = "it is read twice, which a pipe cannot be";
+            let problem = about("", what, Some("write it to a file first"));
+            (path.display().to_string(), vec![problem])
+        });
+        let refused: Refused = refused.collect();
+        if refused.is_empty() {
+            Ok(())
+        } else {
+            Err(refused)
+        }
+    }
+
+    /// The answer; its problems with the file that each concerns.
     pub(crate) fn answer<T>(&self, answer: Result<T, Vec<Problem>>) -> Result<T, Refused> {
         self.progress.end();
-        if let Some((name, problem)) = self.failed.borrow_mut().take() {
-            return Err(vec![(name, vec![problem])]);
-        }
-        answer.map_err(|problems| vec![(self.name(), problems)])
+        answer.map_err(|problems| {
+            let names = self.paths.iter().map(|path| path.display().to_string());
+            let names: Vec<String> = names.collect();
+            let mut refused = Refused::new();
+            for mut problem in problems {
+                let whose = match names.as_slice() {
+                    [one] => one.clone(),
+                    names => whose(&mut problem, names).unwrap_or_else(|| self.name()),
+                };
+                match refused.last_mut().filter(|(last, _)| *last == whose) {
+                    Some((_, problems)) => problems.push(problem),
+                    None => refused.push((whose, vec![problem])),
+                }
+            }
+            refused
+        })
     }
 
     /// What they are called together.
     pub(crate) fn name(&self) -> String {
         match self.paths.as_slice() {
             [one] => one.display().to_string(),
-            // Problems name their file themselves.
             _ => "logs".to_owned(),
         }
     }
+}
+
+/// The file that a problem names itself, taken out of it.
+fn whose(problem: &mut Problem, names: &[String]) -> Option<String> {
+    let is_of = |name: &&String| {
+        let rest = problem.at.strip_prefix(name.as_str());
+        rest.is_some_and(|rest| rest.is_empty() || rest.starts_with(": "))
+    };
+    let name = names.iter().filter(is_of).max_by_key(|name| name.len())?;
+    let rest = problem.at.get(name.len()..).unwrap_or_default();
+    problem.at = rest.strip_prefix(": ").unwrap_or(rest).to_owned();
+    Some(name.clone())
 }
 
 /// Every Parquet file of a folder and the folders in it, in the order of their paths.
@@ -121,7 +157,7 @@ fn in_folder(folder: &Path) -> Result<Vec<PathBuf>, Problem> {
     Ok(found)
 }
 
-fn source(name: &str, path: &Path, progress: &Progress) -> Result<LogSource, Problem> {
+fn holds(path: &Path) -> Result<LogHolds, Problem> {
     let mut file = open(path)?;
     let mut first = Vec::new();
     let start = u64::try_from(archive::FIRST_BYTES).unwrap_or(0);
@@ -134,17 +170,15 @@ fn source(name: &str, path: &Path, progress: &Progress) -> Result<LogSource, Pro
         .read_to_end(&mut first)
         .map_err(unread)?;
     if archive::is_parquet(&first) {
-        progress.columns();
-        return parquet(name, file);
+        return parquet(file);
     }
-    let whole = Cursor::new(first).chain(file);
-    Ok(LogSource::new(name, progress.text(whole)))
+    Ok(LogHolds::text(Cursor::new(first).chain(file)))
 }
 
-fn parquet(name: &str, file: File) -> Result<LogSource, Problem> {
+fn parquet(file: File) -> Result<LogHolds, Problem> {
     let log = archive::read::open_file(file);
     let log = log.map_err(|refusal| about("", refusal.what, Some(&refusal.hint)))?;
-    Ok(LogSource::columns(name, log))
+    Ok(LogHolds::Columns(Box::new(log)))
 }
 
 /// How the logs are read, as typed; every problem at once.
