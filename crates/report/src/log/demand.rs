@@ -46,7 +46,7 @@ pub(super) fn week(log: &Logged) -> Option<Picture<'_>> {
     }
     let unit = log.flow_unit;
     let says = format!(
-        "Mean demand in each hour of the week, {unit}, {}; the darker the more",
+        "Mean demand in each hour of the week, {unit}, {}; the stronger the ink, the more",
         log.demand_from
     );
     let numbers = format!(

@@ -43,7 +43,7 @@ pub(super) fn of(h: &mut Html, report: &Report) {
     h.el("style", &[], |h| h.own(&style::sheet()));
 }
 
-/// `259 rounds read, 120 of them by then, 2 rows rejected`.
+/// `259 rows read, 257 accepted, 2 rejected; 8 looks taken off a log`.
 pub(super) fn rows_in_short(sheet: &Sheet) -> String {
     let rows = &sheet.one.rows;
     if let Some(log) = sheet.one.log {
@@ -60,11 +60,18 @@ pub(super) fn rows_in_short(sheet: &Sheet) -> String {
         judge::say::grouped(rows.accepted as f64),
         judge::say::grouped(rows.rejected_total as f64)
     );
-    let seen = sheet.one.judgement.rounds;
+    let looks = sheet.one.judgement.looks;
+    let seen = sheet.one.judgement.rounds - looks;
     if seen < rows.accepted {
         said.push_str(&format!(
             "; {} judged, the others came later",
             counted(seen, "round")
+        ));
+    }
+    if looks > 0 {
+        said.push_str(&format!(
+            "; {} taken off a log",
+            counted(looks, "look")
         ));
     }
     said

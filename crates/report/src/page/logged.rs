@@ -25,7 +25,8 @@ pub(super) fn of(h: &mut Html, sheet: &Sheet) {
                 both(h, |frame| (picture.draw)(frame));
                 h.el("p", &[("class", "key")], |h| {
                     h.text(&format!("{}: ", picture.numbers));
-                    h.link(&working_of(sheet, &format!("drawn-{}", picture.key)), "how");
+                    let key = format!("drawn-{}", picture.key);
+                    h.link(&working_of(sheet, &key), &numbered(log, &key));
                     h.text(".");
                 });
             });
@@ -38,6 +39,29 @@ pub(super) fn of(h: &mut Html, sheet: &Sheet) {
 /// The anchor of the working of a figure or a picture.
 pub(super) fn working_of(sheet: &Sheet, key: &str) -> String {
     sheet.at(&format!("log-{key}-working"))
+}
+
+/// Where a working stands among all, so that it is found on paper too; pictures follow the figures.
+fn number(log: &Logged, key: &str) -> usize {
+    let figures = log.figures.iter().map(|f| f.key.clone());
+    let drawn = pictures(log)
+        .into_iter()
+        .map(|p| format!("drawn-{}", p.key));
+    let found = figures.chain(drawn).position(|other| other == key);
+    found.map_or(0, |n| n + 1)
+}
+
+/// `working 12`.
+pub(super) fn numbered(log: &Logged, key: &str) -> String {
+    format!("working {}", number(log, key))
+}
+
+/// The heading of a working: its number, and the way back.
+fn headed(h: &mut Html, sheet: &Sheet, number: usize, back: &str, what: &str) {
+    h.el(sheet.heading(3), &[], |h| {
+        h.put("span", &[("class", "no")], &format!("{number} "));
+        h.link(back, what);
+    });
 }
 
 /// The anchor of a picture.
@@ -58,7 +82,7 @@ fn figures(h: &mut Html, sheet: &Sheet, log: &Logged) {
         h.put(
             "p",
             &[("class", "q counts")],
-            "Spans in brackets hold the truth 95 times in 100. Each row leads to its working.",
+            "Spans in brackets hold the truth 95 times in 100. Each row names its working.",
         );
         for (n, group) in groups(log).into_iter().enumerate() {
             let Some(first) = group.first() else { continue };
@@ -71,7 +95,7 @@ fn figures(h: &mut Html, sheet: &Sheet, log: &Logged) {
                     h.el("table", &[("class", "says")], |h| {
                         h.el("tbody", &[], |h| {
                             for figure in group {
-                                row(h, sheet, figure);
+                                row(h, sheet, log, figure);
                             }
                         });
                     });
@@ -81,13 +105,13 @@ fn figures(h: &mut Html, sheet: &Sheet, log: &Logged) {
     });
 }
 
-fn row(h: &mut Html, sheet: &Sheet, figure: &Figure) {
+fn row(h: &mut Html, sheet: &Sheet, log: &Logged, figure: &Figure) {
     let id = sheet.at(&format!("log-{}", figure.key));
     h.el("tr", &[("id", &id)], |h| {
         h.put("th", &[("scope", "row")], &figure.what);
         h.put("td", &[], &figure.says);
         h.el("td", &[("class", "how")], |h| {
-            h.link(&working_of(sheet, &figure.key), "how");
+            h.link(&working_of(sheet, &figure.key), &numbered(log, &figure.key));
         });
     });
 }
@@ -129,7 +153,7 @@ pub(super) fn workings(h: &mut Html, sheet: &Sheet) {
         h.put(sheet.heading(2), &[], &first.group);
         h.el("div", &[("class", "flow")], |h| {
             for figure in group {
-                of_figure(h, sheet, figure);
+                of_figure(h, sheet, log, figure);
             }
         });
     }
@@ -144,9 +168,14 @@ pub(super) fn workings(h: &mut Html, sheet: &Sheet) {
             "section",
             &[("id", &id), ("aria-label", picture.title)],
             |h| {
-                h.el(sheet.heading(3), &[], |h| {
-                    h.link(&drawn_at(sheet, picture.key), picture.title);
-                });
+                let number = number(log, &format!("drawn-{}", picture.key));
+                headed(
+                    h,
+                    sheet,
+                    number,
+                    &drawn_at(sheet, picture.key),
+                    picture.title,
+                );
                 steps(h, &picture.steps);
                 if let Some(rows) = &picture.table {
                     table(h, rows);
@@ -156,13 +185,12 @@ pub(super) fn workings(h: &mut Html, sheet: &Sheet) {
     }
 }
 
-fn of_figure(h: &mut Html, sheet: &Sheet, figure: &Figure) {
+fn of_figure(h: &mut Html, sheet: &Sheet, log: &Logged, figure: &Figure) {
     let id = working_of(sheet, &figure.key);
     let attributes = [("id", id.as_str()), ("aria-label", &figure.what)];
     h.el("section", &attributes, |h| {
-        h.el(sheet.heading(3), &[], |h| {
-            h.link(&sheet.at(&format!("log-{}", figure.key)), &figure.what);
-        });
+        let back = sheet.at(&format!("log-{}", figure.key));
+        headed(h, sheet, number(log, &figure.key), &back, &figure.what);
         steps(h, &figure.steps);
     });
 }

@@ -6,11 +6,13 @@
 //!
 //! Must not know: files, the clock, how anything is judged.
 
+mod beside;
 mod expected;
 mod finding;
 mod foot;
 mod head;
 mod logged;
+mod outlook;
 mod overview;
 mod owner;
 mod phrase;

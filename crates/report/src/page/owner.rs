@@ -6,52 +6,76 @@
 use station::model::Asset;
 
 use super::Sheet;
-use super::logged::working_of;
-use super::phrase::sum;
+use super::logged::{numbered, working_of};
+use super::phrase::{currency, in_short, sum};
+use super::summary::total;
 use crate::html::Html;
 use crate::log::Logged;
 
 /// So many things are to be done first.
-const FIRST: usize = 3;
-/// Remarks on the first sheet; all stand with the figures.
-const MOST_REMARKS: usize = 4;
+pub(super) const FIRST: usize = 3;
+/// Lines of remarks on the first sheet; all remarks stand with the figures.
+const MOST_LINES: usize = 7;
 /// Signs of a remark on one line.
 const LINE: usize = 96;
 
 /// The large facts, each with the way to its working.
 pub(super) fn facts(h: &mut Html, sheet: &Sheet, log: &Logged) {
     for told in &log.facts {
-        let Some((first, others)) = told.figures.split_first() else {
+        let Some(first) = told.figures.first() else {
             continue;
         };
         h.el("div", &[], |h| {
             h.el("dt", &[], |h| {
-                h.text(&told.what);
-                for key in others {
-                    let name = log.figures.iter().find(|f| f.key == *key);
-                    if let Some(figure) = name {
-                        h.text("; ");
-                        h.link(&working_of(sheet, key), &figure.what);
-                    }
+                h.text(&format!("{} (", told.what));
+                for (n, key) in told.figures.iter().enumerate() {
+                    h.text(if n > 0 { ", " } else { "" });
+                    h.link(&working_of(sheet, key), &numbered(log, key));
                 }
+                h.text(")");
             });
             h.el("dd", &[], |h| h.link(&working_of(sheet, first), &told.says));
         });
     }
 }
 
+/// How urgent the findings are and what it costs to leave them.
+pub(super) fn in_line(h: &mut Html, sheet: &Sheet) {
+    let judgement = sheet.one.judgement;
+    if judgement.findings.is_empty() {
+        return;
+    }
+    h.el("p", &[("class", "stakes")], |h| {
+        let findings = match judgement.findings.len() {
+            1 => "1 finding".to_owned(),
+            n => format!("{n} findings"),
+        };
+        let said = format!("{findings}: {}. ", in_short(judgement));
+        h.put("span", &[("class", "counts")], &said);
+        if let Some(total) = total(judgement, currency(sheet.station())) {
+            h.text("To leave them so for a year costs ");
+            h.link(&sheet.at("total-working"), &total.said());
+            h.text(&format!(
+                "; {} of {} have a price.",
+                total.parts.len(),
+                judgement.findings.len()
+            ));
+        }
+    });
+}
+
 /// The first things to do, each with the finding that asks for it.
-pub(super) fn to_do(h: &mut Html, sheet: &Sheet) {
+pub(super) fn to_do(h: &mut Html, sheet: &Sheet, log: &Logged) {
     let findings = &sheet.one.judgement.findings;
     h.el("div", &[("class", "first")], |h| {
         h.put(sheet.heading(1), &[], "To do first");
         if findings.is_empty() {
-            let hint = sheet.one.log.and_then(|log| log.nothing_found.as_ref());
+            let hint = log.nothing_found.as_ref();
             h.el("p", &[], |h| match hint {
                 Some((said, key)) => {
-                    h.text(&format!("{said}: "));
-                    h.link(&working_of(sheet, key), "what that is worth");
-                    h.text(".");
+                    h.text(&format!("{said} ("));
+                    h.link(&working_of(sheet, key), &numbered(log, key));
+                    h.text(").");
                 }
                 None => h.text("No finding asks for work."),
             });
@@ -62,20 +86,16 @@ pub(super) fn to_do(h: &mut Html, sheet: &Sheet) {
                 h.el("li", &[], |h| {
                     h.put("p", &[("class", "action")], &format!("{}.", f.action));
                     h.el("p", &[], |h| {
-                        if let (true, Asset::Machine(_)) = (f.isolate, f.subject) {
-                            let id = sheet.station().id(f.subject);
-                            h.put("b", &[], &format!("Isolate {id} before it is opened"));
-                            h.text("; ");
-                        }
-                        h.link(&sheet.finding(i + 1), &format!("finding {}", i + 1));
+                        h.link(&sheet.finding(i + 1), &f.title);
                         if let Some(sum) = sum(sheet.station(), f) {
-                            h.text(", worth ");
+                            h.text(": ");
                             h.link(&sheet.working(i + 1), &format!("{sum} a year"));
                         }
-                        if !f.cautions.is_empty() {
-                            h.text(", with its cautions");
+                        h.text(". ");
+                        if let (true, Asset::Machine(_)) = (f.isolate, f.subject) {
+                            let id = sheet.station().id(f.subject);
+                            h.put("b", &[], &format!("Isolate {id} before it is opened."));
                         }
-                        h.text(".");
                     });
                 });
             }
@@ -91,10 +111,11 @@ pub(super) fn doubts(h: &mut Html, sheet: &Sheet, log: &Logged) {
     }
     h.put(sheet.heading(1), &[], "What is in doubt");
     h.el("ul", &[("class", "doubts")], |h| {
-        for remark in log.remarks.iter().take(MOST_REMARKS) {
+        let shown = shown(log);
+        for remark in shown {
             h.put("li", &[], &format!("{}.", remark.trim_end_matches('.')));
         }
-        if log.remarks.len() > MOST_REMARKS {
+        if log.remarks.len() > shown.len() {
             h.el("li", &[], |h| {
                 h.link(&sheet.at("log-remarks"), "More remarks");
                 h.text(" stand with the figures.");
@@ -120,9 +141,18 @@ pub(super) fn doubts(h: &mut Html, sheet: &Sheet, log: &Logged) {
     });
 }
 
-/// Lines that the doubts take on paper.
-pub(super) fn lines(log: &Logged) -> usize {
-    let remarks = log.remarks.iter().take(MOST_REMARKS);
+/// The remarks that fit on the first sheet.
+fn shown(log: &Logged) -> &[String] {
+    let mut lines = 0;
+    let fit = log.remarks.iter().take_while(|remark| {
+        lines += remark.chars().count().div_ceil(LINE).max(1);
+        lines <= MOST_LINES
+    });
+    log.remarks.get(..fit.count()).unwrap_or_default()
+}
+
+/// Lines that doubts and first things leave to the table of findings on paper.
+pub(super) fn left(log: &Logged) -> usize {
     let of = |text: &String| text.chars().count().div_ceil(LINE).max(1);
-    remarks.map(of).sum::<usize>() + 4
+    12_usize.saturating_sub(shown(log).iter().map(of).sum())
 }

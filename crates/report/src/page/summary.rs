@@ -46,16 +46,15 @@ pub(super) fn of(h: &mut Html, sheet: &Sheet) {
                 "This station is invented, and so are all of its numbers.",
             );
         }
-        h.el("dl", &[("class", "facts")], |h| {
-            if let Some(log) = sheet.one.log {
-                owner::facts(h, sheet, log);
-            }
-            facts(h, sheet);
+        h.el("dl", &[("class", "facts")], |h| match sheet.one.log {
+            Some(log) => owner::facts(h, sheet, log),
+            None => facts(h, sheet),
         });
         match sheet.one.log {
             Some(log) => {
-                owner::to_do(h, sheet);
-                if !judgement.findings.is_empty() {
+                owner::in_line(h, sheet);
+                owner::to_do(h, sheet, log);
+                if judgement.findings.len() > owner::FIRST {
                     table(h, sheet);
                 }
                 owner::doubts(h, sheet, log);
@@ -203,12 +202,13 @@ fn first(h: &mut Html, sheet: &Sheet) {
 fn table(h: &mut Html, sheet: &Sheet) {
     let judgement = sheet.one.judgement;
     let today = today(sheet.station(), judgement);
-    let taken = sheet.one.log.map_or(0, owner::lines);
-    let (shown, left) = fitting(&judgement.findings, MOST_LINES.saturating_sub(taken));
-    let says = match sheet.one.log {
-        Some(_) => "What the log says",
-        None => "What the rounds say",
+    let room = sheet.one.log.map_or(MOST_LINES, owner::left);
+    // Of a log the first of them stand above already.
+    let (says, from) = match sheet.one.log {
+        Some(_) => ("What the log says besides", owner::FIRST),
+        None => ("What the rounds say", 0),
     };
+    let (shown, left) = fitting(judgement.findings.get(from..).unwrap_or_default(), room);
     h.put(sheet.heading(1), &[], says);
     h.el("table", &[("class", "findings")], |h| {
         h.el("thead", &[], |h| {
@@ -221,7 +221,8 @@ fn table(h: &mut Html, sheet: &Sheet) {
         });
         let mut last = None;
         h.el("tbody", &[], |h| {
-            for (i, f) in judgement.findings.iter().take(shown).enumerate() {
+            let findings = judgement.findings.iter().enumerate();
+            for (i, f) in findings.skip(from).take(shown) {
                 if last != Some(f.urgency) {
                     h.el("tr", &[("class", "urgency")], |h| {
                         h.put(

@@ -111,9 +111,9 @@ pub(crate) fn shown(text: &str) -> Vec<Shown> {
             }
             continue;
         }
-        // `finding 7` is a name.
+        // `finding 7` and `working 12` are names.
         let before: String = chars[..at - digits.len()].iter().rev().take(8).collect();
-        if before == " gnidnif" {
+        if [" gnidnif", " gnikrow"].contains(&before.as_str()) {
             continue;
         }
         let decimals = digits.split_once('.').map_or(0, |(_, d)| d.len());
