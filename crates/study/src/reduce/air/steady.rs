@@ -112,3 +112,142 @@ impl Air {
         (count > 0).then_some(count)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+    use station::model::Station;
+
+    use super::super::super::days::Hour;
+    use super::super::super::levels;
+    use super::super::Air;
+    use super::*;
+    use crate::forward::{Line, Weather};
+
+    fn station() -> Station {
+        let text = r#"
+calcant  = 1
+air_path = [["K1", "K2"], "R1", "MAIN"]
+[site]
+name      = "Quillbank Tileworks (invented)"
+altitude  = "0 m"
+time_zone = "UTC"
+[[machine]]
+id             = "K1"
+kind           = "oil-injected screw"
+drive          = "gear"
+control        = "load/unload"
+rated          = { pressure = "7.5 bar(g)", fad = "5.3 m3/min", power = "33.4 kW" }
+band           = { load = "6.8 bar(g)", unload = "7.5 bar(g)" }
+max_pressure   = "8.0 bar(g)"
+unloaded_power = "9.2 kW"
+[[machine]]
+id      = "K2"
+like    = "K1"
+control = "modulating"
+band    = { load = "6.8 bar(g)", unload = "7.5 bar(g)" }
+[[vessel]]
+id           = "R1"
+volume       = "1000 L"
+max_pressure = "11 bar(g)"
+[[header]]
+id = "MAIN"
+"#;
+        station::file::station::parse(text).expect("it is good")
+    }
+
+    fn air(station: &Station) -> Air {
+        let mut air = Air::new(Some(1.0));
+        let weather = Weather::of_month(station, 0);
+        for (at, machine) in station.machines.iter().enumerate() {
+            let line = Line::of(station, at, &weather).expect("the model knows it");
+            let levels = levels::of(machine, &[]);
+            air.followers.push(Follower::new(at, machine, line, levels));
+        }
+        air
+    }
+
+    /// Two machines and a pressure, with gaps and cells that are missing.
+    struct Log {
+        times: Vec<i64>,
+        steps: Vec<f64>,
+        powers: [Vec<f64>; 2],
+        pressures: Vec<f64>,
+    }
+
+    fn log(random: &mut fastrand::Rng, rows: usize) -> Log {
+        let mut log = Log {
+            times: vec![],
+            steps: vec![],
+            powers: [vec![], vec![]],
+            pressures: vec![],
+        };
+        let (mut time, mut usual) = (0, [9.2e3, 30.0e3]);
+        for _ in 0..rows {
+            let step = if random.u32(0..200) == 0 { 60 } else { 1 };
+            time += step * 1_000_000;
+            log.times.push(time);
+            log.steps.push(if step > 3 { 0.0 } else { step as f64 });
+            for (power, usual) in log.powers.iter_mut().zip(&mut usual) {
+                if random.u32(0..30) == 0 {
+                    *usual = random.choice([0.0, 9.2e3, 27.0e3, 33.4e3]).unwrap_or(0.0);
+                }
+                let missing = random.u32(0..150) == 0;
+                power.push(if missing {
+                    f64::NAN
+                } else {
+                    *usual + 500.0 * random.f64()
+                });
+            }
+            let missing = random.u32(0..150) == 0;
+            log.pressures.push(if missing {
+                f64::NAN
+            } else {
+                7e5 + 5e4 * random.f64()
+            });
+        }
+        log
+    }
+
+    #[test]
+    fn rows_added_at_once_are_those_added_one_by_one() {
+        let station = station();
+        let mut random = fastrand::Rng::with_seed(21);
+        let mut at_once = 0;
+        for _ in 0..30 {
+            let log = log(&mut random, 3000);
+            let of = |power| Told {
+                power: Some(power),
+                gap: 3_000_000,
+                ..Told::default()
+            };
+            let rows = Rows {
+                times: &log.times,
+                steps: &log.steps,
+                told: vec![of(log.powers[0].as_slice()), of(log.powers[1].as_slice())],
+                pressure: Some(&log.pressures),
+                gap: 3_000_000,
+                flows: Vec::new(),
+            };
+            let hour = |hour| Hour {
+                date: date(2026, 1, 1),
+                hour,
+            };
+            let (mut one, mut all) = (air(&station), air(&station));
+            for part in [0..1, 1..1000, 1000..3000] {
+                let now = hour(i8::from(part.start >= 1000));
+                all.add(now, part.clone(), &rows, None);
+                at_once += all.delivered.len();
+                for row in part {
+                    if one.hours.last().is_none_or(|open| open.hour != now) {
+                        one.new_hour(now, log.times[row], None);
+                    }
+                    one.row(row, (log.times[row], log.steps[row]), &rows);
+                }
+            }
+            (one.delivered, all.delivered) = (vec![], vec![]);
+            assert_eq!(format!("{one:?}"), format!("{all:?}"));
+        }
+        assert!(at_once > 100, "{at_once}");
+    }
+}
