@@ -81,6 +81,13 @@ fn a_log_alone_is_judged() {
         .filter_map(|e| e["point"].as_str())
         .collect();
     assert!(points.contains(&"K1.power"), "{points:?}");
+    let page = ["--report", "page.html"];
+    folder.run(ALONE.iter().chain(&page)).done();
+    let page = folder.text("page.html");
+    assert!(
+        page.contains("; 8 looks taken off a log"),
+        "the page does not tell of the log"
+    );
     // By its first evening, only that day's look is seen.
     let early = ["--as-of", "2026-07-03", "--json"];
     let json = folder.run(ALONE.iter().chain(&early)).json();

@@ -69,10 +69,7 @@ pub(super) fn rows_in_short(sheet: &Sheet) -> String {
         ));
     }
     if looks > 0 {
-        said.push_str(&format!(
-            "; {} taken off a log",
-            counted(looks, "look")
-        ));
+        said.push_str(&format!("; {} taken off a log", counted(looks, "look")));
     }
     said
 }
