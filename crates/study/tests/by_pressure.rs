@@ -292,3 +292,10 @@ fn a_machine_whose_power_is_logged_is_not_told_by_the_pressure() {
     assert_eq!(study.machines.len(), 1);
     assert!(study.machines[0].energy_read && study.machines[0].levels.from != LevelsFrom::Pressure);
 }
+
+#[test]
+fn a_throttled_machine_is_not_told_by_the_pressure() {
+    let study = study_of("modulating", 7200, |s| format!("{:.3}", saw(s, 60, 120)));
+    assert!(study.machines.is_empty());
+    assert!(said(&study, "none switches between full load and nothing"));
+}

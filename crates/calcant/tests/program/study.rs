@@ -126,6 +126,36 @@ fn every_key_that_others_rely_on_is_there() {
 }
 
 #[test]
+fn a_log_of_nothing_but_a_pressure_is_studied_without_energies() {
+    let folder = Folder::fresh();
+    put_station(&folder);
+    let text = log(0..40_000);
+    let pressure = |line: &str| {
+        let mut cells = line.split(',');
+        let (time, pressure) = (cells.next(), cells.nth(1));
+        format!("{},{}\n", time.unwrap_or(""), pressure.unwrap_or(""))
+    };
+    folder.put("log.csv", &text.lines().map(pressure).collect::<String>());
+    let json = folder.run(STUDY.iter().chain(&["--json"])).json();
+    let machine = &json["machines"][0];
+    assert_eq!(machine["id"], "K1");
+    assert_eq!(machine["state_told_by"]["what"], "pressure slopes");
+    assert_eq!(machine["loads"], 399);
+    let loaded = &machine["states"]["loaded"];
+    let hours = loaded["hours"].as_f64().expect("a number");
+    assert!((hours - 16_000.0 / 3600.0).abs() < 0.1, "{hours}");
+    // No energy was read: it is not said to be none.
+    assert!(loaded["kwh"].is_null() && json["station"]["cost"].is_null());
+    let said = folder.run(STUDY);
+    let text = said.done().split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        text.contains("by the slope of MAIN.pressure alone"),
+        "{text}"
+    );
+    assert!(text.contains("took load 399 times") && !text.contains("started"));
+}
+
+#[test]
 fn what_is_left_out_is_told_with_its_time() {
     let folder = Folder::fresh();
     put_station(&folder);

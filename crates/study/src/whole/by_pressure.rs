@@ -97,6 +97,18 @@ pub(super) fn remark(air: &Air<'_>, by: &ByPressure, machines: &[MachineDays]) -
 
 /// Where not even the pressure tells.
 pub(super) fn unseen(air: &Air<'_>) -> Option<String> {
+    let bands = |machine: &station::model::Machine| {
+        matches!(
+            machine.control,
+            Control::LoadUnload(_) | Control::StartStop(_)
+        )
+    };
+    if !air.station.machines.iter().any(bands) {
+        return Some(
+            "Nothing of any machine is logged, and none switches between full load and nothing: the pressure alone tells no machine's state"
+                .to_owned(),
+        );
+    }
     Some(format!(
         "Nothing of any machine is logged, and the turns of {} cannot be told from its noise: no machine's state is told",
         air.pressure?.name(air.station)

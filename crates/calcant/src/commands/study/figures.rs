@@ -61,6 +61,13 @@ pub(super) fn words(state: State) -> &'static str {
 fn table(text: &mut String, days: &MachineDays) {
     let totals = &days.totals;
     let all: f64 = totals.hours.iter().sum();
+    let read = |said: String| {
+        if days.energy_read {
+            said
+        } else {
+            "–".to_owned()
+        }
+    };
     let mut rows = vec![["", "hours", "share", "kWh", "mean kW"].map(str::to_owned)];
     for state in ORDER {
         let (hours, kwh) = (of_state(&totals.hours, state), of_state(&totals.kwh, state));
@@ -69,8 +76,8 @@ fn table(text: &mut String, days: &MachineDays) {
                 words(state).to_owned(),
                 round(hours, 1),
                 percent(hours / all),
-                grouped(kwh),
-                round(kwh / hours, 1),
+                read(grouped(kwh)),
+                read(round(kwh / hours, 1)),
             ]);
         }
     }
@@ -95,11 +102,11 @@ fn counts(days: &MachineDays) -> String {
         1 => "once".to_owned(),
         n => format!("{} times", grouped(n as f64)),
     };
-    let mut said = format!(
-        "started {}, took load {}",
-        times(totals.starts),
-        times(totals.loads)
-    );
+    let mut said = format!("took load {}", times(totals.loads));
+    // By the pressure alone, starts are not seen where the machine may also run unloaded.
+    if days.levels.from != LevelsFrom::Pressure || totals.starts > 0 {
+        said = format!("started {}, {said}", times(totals.starts));
+    }
     if let Some(mean) = totals.cycles_per_hour {
         let _ = write!(
             said,
