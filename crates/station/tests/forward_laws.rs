@@ -7,7 +7,7 @@ use forward_support::{example, random_conditions, random_health, random_station,
 use physics::quantity::{AbsolutePressure, GaugePressure, ReferenceAir, Temperature};
 use proptest::prelude::*;
 use station::air_path::{Path, Stage};
-use station::forward::{Conditions, Health, MachineState, State, expect};
+use station::forward::{Conditions, Health, Intake, MachineState, State, expect, oil_state};
 use station::model::{Asset, Control, DryerKind, Fan, MachineKind, Station};
 
 /// Enthalpy of moist air with liquid, J/kg of dry air (ASHRAE Handbook Fundamentals 2017, ch. 1,
@@ -175,6 +175,25 @@ proptest! {
             {
                 let moved = m.conductance_w_k * (free - s.room).si();
                 close("oil heat", moved, m.heat.oil, m.heat.power, 1e-7);
+            }
+        }
+    }
+
+    /// The oil circuit alone has the numbers of the whole machine.
+    #[test]
+    fn the_oil_alone_is_that_of_the_whole_machine(seed in any::<u64>()) {
+        let station = random_station(seed);
+        let health = random_health(&station, seed);
+        let conditions = random_conditions(&station, seed);
+        let s = state(&station, &health, &conditions);
+        let intake = Intake::of(&conditions).expect("an intake");
+        for (i, m) in s.machines.iter().enumerate() {
+            let Some(m) = m else { continue };
+            let h = &health.machines[i];
+            let oil = oil_state(&station, i, h, &conditions, &intake, s.room).expect("as the whole");
+            prop_assert_eq!(oil.map(|o| o.oil_temperature), m.oil_temperature);
+            if let Some(oil) = oil {
+                close("power", oil.power.si(), m.power.si(), m.power.si(), 1e-12);
             }
         }
     }

@@ -8,10 +8,10 @@ use std::collections::{BTreeMap, VecDeque};
 use jiff::Timestamp;
 use physics::air::reference_air;
 use physics::heat::thermostat::ROUNDING;
-use physics::quantity::TemperatureDifference;
+use physics::quantity::{Temperature, TemperatureDifference};
 use station::forward::{
-    Conditions, Health, Intake, MachineHealth, MachineState, State, expect, machine_state,
-    room_temperature,
+    Conditions, Health, Intake, MachineHealth, MachineState, OilState, State, expect,
+    machine_state, oil_state, room_temperature,
 };
 use station::model::{Asset, Control, MachineKind, Station};
 use station::point::{Point, PointId};
@@ -283,12 +283,101 @@ impl Streams {
     }
 }
 
+/// One machine with each of its parts worse.
+#[derive(Default)]
+struct Worse {
+    air: Option<MachineState>,
+    air_by_half: Option<MachineState>,
+    aftercooler: Option<MachineState>,
+    thermostat: Option<MachineState>,
+    oil_side_by_half: Option<MachineState>,
+    // The outlet follows these through the oil alone.
+    oil_side: Option<OilState>,
+    separator: Option<OilState>,
+}
+
+impl Worse {
+    fn of(
+        station: &Station,
+        i: usize,
+        conditions: &Conditions,
+        intake: &Intake,
+        room: Temperature,
+    ) -> Self {
+        let new = MachineHealth::NEW;
+        let at = |h: MachineHealth| machine_state(station, i, &h, conditions, intake, room).ok();
+        let oil_at = |h: MachineHealth| oil_state(station, i, &h, conditions, intake, room).ok()?;
+        let clean = station.machines[i].separator.clean.value.si().max(1.0);
+        Self {
+            air: at(MachineHealth { fan: PROBE, ..new }),
+            air_by_half: at(MachineHealth { fan: HALF, ..new }),
+            aftercooler: at(MachineHealth {
+                aftercooler: PROBE,
+                ..new
+            }),
+            thermostat: at(MachineHealth {
+                thermostat: TemperatureDifference::new(1.0),
+                ..new
+            }),
+            oil_side_by_half: at(MachineHealth {
+                oil_cooler: HALF,
+                ..new
+            }),
+            oil_side: oil_at(MachineHealth {
+                oil_cooler: PROBE,
+                ..new
+            }),
+            separator: oil_at(MachineHealth {
+                separator_drop: 1.0 + SEPARATOR_STEP / clean,
+                ..new
+            }),
+        }
+    }
+
+    /// How far a part moves a point's reading of the model; nothing where it was not computed.
+    fn moves(part: Option<&MachineState>, point: Point, mid: f64) -> f64 {
+        let shown = part.and_then(|m| match point {
+            Point::OilTemperature => m.oil_temperature.map(|t| t.si()),
+            Point::OutletTemperature => Some(m.outlet.si()),
+            Point::MachinePower => Some(m.power.si()),
+            _ => None,
+        });
+        shown.map_or(0.0, |t| t - mid)
+    }
+
+    /// The same of a part that moves the outlet through the oil alone: as much of the oil's rise
+    /// comes through as of the rise that an oil cooler's loss of half makes.
+    fn moves_by_oil(
+        &self,
+        part: Option<&OilState>,
+        healthy: &MachineState,
+        point: Point,
+        mid: f64,
+    ) -> f64 {
+        let Some(part) = part else { return 0.0 };
+        let rise = |oil: Option<Temperature>| {
+            let healthy = healthy.oil_temperature?;
+            Some((oil? - healthy).si())
+        };
+        match point {
+            Point::OilTemperature => part.oil_temperature.si() - mid,
+            Point::MachinePower => part.power.si() - mid,
+            Point::OutletTemperature => {
+                let through = self.oil_side_by_half.as_ref().and_then(|half| {
+                    let by_half = rise(half.oil_temperature).filter(|k| *k > 0.05)?;
+                    Some((half.outlet.si() - mid) / by_half)
+                });
+                through.unwrap_or(0.0) * rise(Some(part.oil_temperature)).unwrap_or(0.0)
+            }
+            _ => 0.0,
+        }
+    }
+}
+
 /// The model's state at a round, healthy and with each cooling part worse by a fifth.
 struct View {
     state: State,
-    /// Per machine: cooling air, oil side, aftercooler, thermostat, separator, and the first two by
-    /// half.
-    worse: Vec<[Option<MachineState>; 7]>,
+    worse: Vec<Worse>,
     /// The state with every dryer's capacity a fifth less.
     weak_dryers: Option<State>,
     room_unread: Option<f64>,
@@ -306,45 +395,11 @@ impl View {
                 let wanted = state.machines[i].is_some()
                     && day.moments[i] == Moment::Loaded
                     && station.machines[i].kind == MachineKind::Screw;
-                let at = |h: MachineHealth| {
-                    wanted
-                        .then(|| {
-                            machine_state(station, i, &h, conditions, &intake, state.room).ok()
-                        })
-                        .flatten()
-                };
-                [
-                    at(MachineHealth {
-                        fan: PROBE,
-                        ..MachineHealth::NEW
-                    }),
-                    at(MachineHealth {
-                        oil_cooler: PROBE,
-                        ..MachineHealth::NEW
-                    }),
-                    at(MachineHealth {
-                        aftercooler: PROBE,
-                        ..MachineHealth::NEW
-                    }),
-                    at(MachineHealth {
-                        thermostat: TemperatureDifference::new(1.0),
-                        ..MachineHealth::NEW
-                    }),
-                    at(MachineHealth {
-                        separator_drop: 1.0
-                            + SEPARATOR_STEP
-                                / station.machines[i].separator.clean.value.si().max(1.0),
-                        ..MachineHealth::NEW
-                    }),
-                    at(MachineHealth {
-                        fan: HALF,
-                        ..MachineHealth::NEW
-                    }),
-                    at(MachineHealth {
-                        oil_cooler: HALF,
-                        ..MachineHealth::NEW
-                    }),
-                ]
+                if wanted {
+                    Worse::of(station, i, conditions, &intake, state.room)
+                } else {
+                    Worse::default()
+                }
             })
             .collect();
         let dew_point_read = round
@@ -490,26 +545,27 @@ impl View {
     }
 
     fn feels(&self, i: usize, point: Point, mid: f64) -> [f64; FELT] {
-        let shown = |m: &MachineState| match point {
-            Point::OilTemperature => m.oil_temperature.map(|t| t.si()),
-            Point::OutletTemperature => Some(m.outlet.si()),
-            Point::MachinePower => Some(m.power.si()),
-            _ => None,
-        };
-        let by = |part: usize| {
-            self.worse[i][part]
-                .as_ref()
-                .and_then(shown)
-                .map_or(0.0, |t| t - mid)
+        let worse = &self.worse[i];
+        let by = |part: &Option<MachineState>| Worse::moves(part.as_ref(), point, mid);
+        let by_oil = |part: &Option<OilState>| {
+            let healthy = self.state.machines[i].as_ref();
+            healthy.map_or(0.0, |m| worse.moves_by_oil(part.as_ref(), m, point, mid))
         };
         let separator = if point == Point::SeparatorDrop {
             SEPARATOR_STEP
         } else {
-            by(4)
+            by_oil(&worse.separator)
         };
-        let (air, oil) = (by(5) / HALF_STEPS, by(6) / HALF_STEPS);
-        let open = self.open(i, point);
-        [by(0), by(1), by(2), by(3), open, separator, air, oil]
+        [
+            by(&worse.air),
+            by_oil(&worse.oil_side),
+            by(&worse.aftercooler),
+            by(&worse.thermostat),
+            self.open(i, point),
+            separator,
+            by(&worse.air_by_half) / HALF_STEPS,
+            by(&worse.oil_side_by_half) / HALF_STEPS,
+        ]
     }
 
     /// How far a valve that stays wholly open moves oil and outlet: the oil goes where the whole
@@ -526,7 +582,7 @@ impl View {
             Point::OilTemperature => falls,
             Point::OutletTemperature => {
                 // Of a kelvin of the valve the oil shows one part and the outlet another.
-                let Some(by_valve) = self.worse[i][3].as_ref() else {
+                let Some(by_valve) = self.worse[i].thermostat.as_ref() else {
                     return 0.0;
                 };
                 let oil_by = by_valve.oil_temperature.map_or(0.0, |t| t.si() - oil.si());

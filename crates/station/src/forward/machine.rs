@@ -127,6 +127,47 @@ pub fn machine_state(
     .at(here)
 }
 
+/// Oil and power of one machine while loaded, without what happens in its aftercooler.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OilState {
+    /// Air-end discharge temperature.
+    pub oil_temperature: Temperature,
+    /// Package input on load.
+    pub power: Power,
+}
+
+/// The oil circuit of one machine while loaded: the same numbers as [`machine_state`]'s, for a small
+/// part of its effort. `None` for a kind without thermal model.
+///
+/// # Errors
+/// Any refusal of the formulas, with the machine's place.
+pub fn oil_state(
+    station: &Station,
+    index: usize,
+    health: &MachineHealth,
+    conditions: &Conditions,
+    intake: &Intake,
+    room: Temperature,
+) -> Expected<Option<OilState>> {
+    let here = Asset::Machine(index);
+    let machine = &station.machines[index];
+    let running = &conditions.machines[index];
+    running.check().at(here)?;
+    let day = Day {
+        machine,
+        health,
+        running,
+        conditions,
+        intake,
+        room,
+    };
+    match machine.kind {
+        MachineKind::Screw => day.oil().map(Some),
+        MachineKind::Other => Ok(None),
+    }
+    .at(here)
+}
+
 /// What one evaluation needs, borrowed.
 struct Day<'a> {
     machine: &'a Machine,
@@ -277,6 +318,26 @@ impl Day<'_> {
                 self.state(&work, &air, &oil, (0.5 * (n + n_held), out), doubt)
             }
         }
+    }
+
+    fn oil(&self) -> Answer<OilState> {
+        let rating = Rating::of(self.machine)?;
+        let work = self.work()?;
+        let air = self.air(&rating, &work)?;
+        let circuit = |fan| oil::solve(self, &rating, &work, fan, air.dry);
+        let oil = match self.machine.cooling.fan {
+            Fan::Constant => circuit(FanMode::Full)?,
+            Fan::Variable(held) | Fan::OnOff(held) => circuit(FanMode::Holds(held.value))?,
+            Fan::Unknown => {
+                let held = self.machine.oil.held_at.value + UNKNOWN_FAN_OVER_HELD;
+                let (full, holding) = (circuit(FanMode::Full)?, circuit(FanMode::Holds(held))?);
+                OilCircuit::between(&full, &holding, 0.5)
+            }
+        };
+        Ok(OilState {
+            oil_temperature: oil.discharge,
+            power: oil.power,
+        })
     }
 
     /// The aftercooler as it is: its transfer units, and the air that leaves it.

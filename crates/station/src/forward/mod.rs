@@ -19,7 +19,7 @@ use physics::validity::Refusal;
 pub use conditions::{Conditions, Intake, Running};
 pub use health::{Health, MachineHealth};
 pub use inputs::{Input, Inputs};
-pub use machine::{DROP_EXPONENT, HeatBalance, MachineState, machine_state};
+pub use machine::{DROP_EXPONENT, HeatBalance, MachineState, OilState, machine_state, oil_state};
 pub use path::{Owed, PlaceState, Water};
 pub use room::room_temperature;
 
