@@ -164,9 +164,9 @@ impl<'a> Sink<'a> {
         let Some((times, (pressures, learned))) = followed.and_then(begins) else {
             return;
         };
-        let (before, gap) = (self.air.by_pressure.take(), learned.gap);
-        let Some(found) = ByPressure::learn(self.station, times, pressures, gap, before.as_ref())
-        else {
+        let before = self.air.by_pressure.take();
+        let before = before.as_ref();
+        let Some(found) = ByPressure::learn(self.station, times, pressures, learned, before) else {
             self.air.turns_unseen = true;
             return;
         };

@@ -299,3 +299,32 @@ fn a_throttled_machine_is_not_told_by_the_pressure() {
     assert!(study.machines.is_empty());
     assert!(said(&study, "none switches between full load and nothing"));
 }
+
+#[test]
+fn rows_too_far_apart_tell_nothing_or_with_wide_intervals() {
+    let (mut told, mut held, mut refused) = (0, 0, 0);
+    for seed in 900..916 {
+        for interval in [10.0, 20.0, 60.0] {
+            let case = case(seed, 1, interval, 1.5);
+            let Some(machine) = case.study.machines.first() else {
+                assert!(said(&case.study, "come faster than its rows"));
+                refused += 1;
+                continue;
+            };
+            // What is told sees every load.
+            let loads = case.truth.loads[0];
+            assert!(
+                100 * machine.totals.loads.abs_diff(loads) <= loads,
+                "{interval} s"
+            );
+            for leakage in &case.study.leakage {
+                let (band, leaks) = (leakage.m3_s.times(60.0), case.truth.leakage_off);
+                told += 1;
+                held += u32::from(band.low <= leaks && leaks <= band.high);
+            }
+        }
+    }
+    // A minute between rows is too long for any of them.
+    assert!(refused >= 16, "{refused}");
+    assert!(told >= 30 && 10 * held >= 9 * told, "{held} of {told}");
+}

@@ -5,11 +5,20 @@
 use std::collections::VecDeque;
 use std::ops::Range;
 
+use physics::air::mass_of_reference_air;
+use physics::quantity::{PressureDifference, ReferenceAir, Temperature};
+use physics::vessel::worst_cycles_per_hour;
 use station::model::{Band, Control, Station};
 
+use super::air::stated_volume;
 use super::machine::MachineTrack;
+use crate::clean::learn::Learned;
 use crate::reduce::days::Hour;
 use crate::reduce::turns::{Change, Swing, Turns};
+use crate::whole::storage::T0;
+
+/// The shortest cycle must have so many rows (common practice, no source).
+const ROWS: f64 = 5.0;
 
 /// The machine, and what the pressure tells of it.
 #[derive(Debug)]
@@ -36,19 +45,40 @@ fn band(control: &Control) -> Option<(f64, f64)> {
     }
 }
 
+/// Whether rows come often enough for the shortest cycles that the station file's storage allows;
+/// where it tells none, they are taken to.
+fn resolved(
+    station: &Station,
+    machine: usize,
+    (load, unload): (f64, f64),
+    interval: Option<i64>,
+) -> bool {
+    let worst = || {
+        let rated = station.machines.get(machine)?.rated.fad.value.si();
+        let volume = stated_volume(station)?;
+        let capacity = mass_of_reference_air(ReferenceAir::new(rated));
+        let band = PressureDifference::new(unload - load);
+        worst_cycles_per_hour(volume, Temperature::new(T0), band, capacity).ok()
+    };
+    let interval_s = interval.map_or(0.0, |micros| micros as f64 * 1e-6);
+    worst().is_none_or(|each_hour| ROWS * interval_s * each_hour <= 3600.0)
+}
+
 impl ByPressure {
     /// The machine in whose band the start of a log swings; `None` where none can be told.
     pub(crate) fn learn(
         station: &Station,
         times: &[i64],
         pressures: &[f64],
-        gap: i64,
+        learned: Learned,
         before: Option<&Self>,
     ) -> Option<Self> {
+        let gap = learned.gap;
         let machines = station.machines.iter().enumerate();
         let banded = machines.filter_map(|(at, machine)| Some((at, band(&machine.control)?)));
         let each = banded.filter_map(|(at, band)| {
-            let swing = Swing::learn(times, pressures, gap, band)?;
+            let swing = Swing::learn(times, pressures, gap, band)
+                .filter(|_| resolved(station, at, band, learned.interval))?;
             Some((at, swing, swing.away_from(band)))
         });
         let (machine, swing, _) = each.min_by(|a, b| a.2.total_cmp(&b.2))?;

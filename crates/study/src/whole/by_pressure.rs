@@ -16,6 +16,8 @@ const MOST: f64 = 0.5;
 
 /// So many rows of each load are open, one standard deviation.
 const ROWS: f64 = 0.25;
+/// Loads of fewer rows leave too few readings for a line on each side, and more is open.
+const FEW: f64 = 4.0;
 
 /// How sure its states are, from the turns that lie where it switches and all.
 pub(super) fn confidence((near, all): (u64, u64)) -> f64 {
@@ -33,7 +35,8 @@ pub(super) fn of_turns(gather: &Gather, follower: usize, interval_s: Option<f64>
     let loads: Vec<f64> = own.map(|t| t.load_s).collect();
     let usual = quantile(&loads, 0.5).zip(interval_s);
     usual.map_or(0.0, |(load_s, interval)| {
-        ROWS * interval / load_s.max(interval)
+        let row = interval / load_s.max(interval);
+        ROWS * row * (FEW * row).max(1.0)
     })
 }
 
@@ -110,7 +113,7 @@ pub(super) fn unseen(air: &Air<'_>) -> Option<String> {
         );
     }
     Some(format!(
-        "Nothing of any machine is logged, and the turns of {} cannot be told from its noise: no machine's state is told",
+        "Nothing of any machine is logged, and the turns of {} cannot be told from its noise, or come faster than its rows: no machine's state is told",
         air.pressure?.name(air.station)
     ))
 }
