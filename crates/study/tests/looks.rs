@@ -450,6 +450,47 @@ fn signals_and_current_tell_what_power_tells() {
 }
 
 #[test]
+fn several_loggers_of_one_time_make_one_look() {
+    let year = Year::new(3, 4, &[]);
+    let station = year.station();
+    let whole = year.log(&[
+        "K1.power",
+        "K2.power",
+        "K1.oil_temperature",
+        "room.temperature",
+    ]);
+    // The machines' own logger writes a second later, every other time.
+    let (mut powers, mut temperatures) = (String::new(), String::new());
+    for (n, line) in whole.lines().enumerate() {
+        let cells: Vec<&str> = line.split(',').collect();
+        powers.push_str(&format!("{},{},{}\n", cells[0], cells[3], cells[4]));
+        if n % 2 == 0 {
+            let later = cells[0].replace(":00", ":01").replace(":30", ":31");
+            let time = if n == 0 { cells[0] } else { &later };
+            temperatures.push_str(&format!("{time},{},{}\n", cells[1], cells[2]));
+        }
+    }
+    let source = |log: String| LogSource::new("log.csv", Cursor::new(log.into_bytes()));
+    let options = LogOptions::default();
+    let both = read_looks([source(powers), source(temperatures)], &station, &options)
+        .expect("both are sound")
+        .rounds;
+    let one = looks(&station, whole).rounds;
+    assert!(one.len() > 1, "{}", one.len());
+    assert_eq!(both.len(), one.len());
+    for (a, b) in both.iter().zip(&one) {
+        let oil = |r: &Round| r.number(Asset::Machine(0), Point::OilTemperature);
+        let (Some(a_oil), Some(b_oil)) = (oil(a), oil(b)) else {
+            panic!("{a:#?}\n\n{b:#?}");
+        };
+        assert!(
+            a.time == b.time && (a_oil - b_oil).abs() < 1.1,
+            "{a_oil} {b_oil}"
+        );
+    }
+}
+
+#[test]
 fn what_a_log_does_not_resolve_is_not_claimed() {
     let station = Year::new(3, 1, &[]).station();
     // Of the same nights, every twelfth row: once a minute, and most loads fall between two rows.

@@ -48,7 +48,7 @@ const MOST_SIGMA: f64 = 0.07;
 const USUAL_MINUTE: u32 = 10 * 60;
 /// What an hour earlier or later takes off.
 const AN_HOUR: f64 = 0.02;
-/// What a moment without settled temperatures is worth beside one with.
+/// What a machine without settled temperatures is worth beside one with.
 const COOL: f64 = 0.2;
 
 /// A moment that can be looked at.
@@ -168,43 +168,45 @@ impl View<'_> {
     /// What this moment is worth, the rows that belong together, and the machines that they show.
     fn best_alike(&self, time: i64) -> Option<(f64, Alike, Vec<usize>)> {
         let mut best: Option<(f64, Alike, Vec<usize>)> = None;
-        for (settled_s, factor) in [(SETTLED_S, 1.0), (QUICK_S, COOL)] {
-            for alike in self.window.alike(settled_s) {
-                let on_load: Vec<(usize, f64, bool)> = (0..self.machines.list.len())
-                    .filter(|&i| self.machines.state_in(alike.code, i) == Some(State::Loaded))
-                    .filter_map(|i| {
-                        let (worth, warm) = self.worth_of(i, time)?;
-                        Some((i, worth, warm))
-                    })
-                    .collect();
-                let worth = factor * on_load.iter().map(|(_, worth, _)| worth).sum::<f64>();
-                let worth = worth * (1.0 - AN_HOUR * self.hours_off).max(0.1);
-                let better = match &best {
-                    Some((old, rows, _)) => {
-                        worth > *old || (worth >= *old && alike.rows > rows.rows)
-                    }
-                    None => worth > 0.0,
-                };
-                if better {
-                    let warm = on_load.iter().filter(|(.., warm)| *warm).map(|(i, ..)| *i);
-                    let shown = warm.filter(|_| settled_s >= SETTLED_S).collect();
-                    best = Some((worth, alike, shown));
-                }
+        for alike in self.window.alike(QUICK_S) {
+            let on_load: Vec<(usize, f64, bool)> = (0..self.machines.list.len())
+                .filter(|&i| self.machines.state_in(alike.code, i) == Some(State::Loaded))
+                .filter_map(|i| {
+                    let (worth, shown) = self.worth_of(i, &alike, time)?;
+                    Some((i, worth, shown))
+                })
+                .collect();
+            let worth: f64 = on_load.iter().map(|(_, worth, _)| worth).sum();
+            let worth = worth * (1.0 - AN_HOUR * self.hours_off).max(0.1);
+            let better = match &best {
+                Some((old, rows, _)) => worth > *old || (worth >= *old && alike.rows > rows.rows),
+                None => worth > 0.0,
+            };
+            if better {
+                let shown = on_load.iter().filter(|(.., shown)| *shown);
+                best = Some((worth, alike, shown.map(|(i, ..)| *i).collect()));
             }
         }
         best
     }
 
-    /// What it is worth to see this machine on load now, and whether it is warm and that can be judged. How much it is loaded counts only as far as
-    /// its oil would not get warm else: whoever picks the greatest load picks the greatest error of
-    /// the load, and takes it for true.
-    fn worth_of(&self, machine: usize, time: i64) -> Option<(f64, bool)> {
+    /// What it is worth to see this machine on load now, and whether its temperatures can be judged:
+    /// it is warm, its load is known, and it stays on load long enough. How much it is loaded counts
+    /// only as far as its oil would not get warm else: whoever picks the greatest load picks the
+    /// greatest error of the load, and takes it for true.
+    fn worth_of(&self, machine: usize, alike: &Alike, time: i64) -> Option<(f64, bool)> {
         let load = self.machines.load(machine)?;
         let motion = self.machines.list.get(machine)?;
         let known = load.share >= LEAST_SHARE && load.sigma <= MOST_SIGMA;
-        let warm = known && motion.is_warm(time, WARM);
+        let shown =
+            known && motion.is_warm(time, WARM) && self.window.has(alike, self.aged(machine));
         let worth = if load.change <= STEADY { 1.0 } else { UNSTEADY };
-        Some((if warm { worth } else { COOL * worth }, warm))
+        Some((if shown { worth } else { COOL * worth }, shown))
+    }
+
+    /// The column that tells for how long a machine has been in its state, and how long it takes.
+    fn aged(&self, machine: usize) -> (usize, f64) {
+        (self.channels.len() + machine, SETTLED_S)
     }
 
     fn value(&self, id: PointId, of: impl Fn(usize) -> Option<f64>) -> Option<Reading> {
@@ -249,10 +251,7 @@ impl View<'_> {
                 readings.extend(self.machine(i, state, alike, shown.contains(&i)));
             }
         }
-        readings.extend(self.line(&Alike {
-            settled_s: QUICK_S,
-            ..*alike
-        }));
+        readings.extend(self.line(alike));
         let runs = (0..self.machines.list.len())
             .map(|i| {
                 let motion = self.machines.list.get(i)?;
@@ -276,27 +275,27 @@ impl View<'_> {
             },
             value: Value::Word(take::word(state)),
         }];
-        let mut read = |points: &[Point], alike: &Alike| {
+        let mut read = |points: &[Point], least: Option<(usize, f64)>| {
             readings.extend(points.iter().filter_map(|&point| {
-                self.value(PointId { asset, point }, |c| self.window.median(c, alike))
+                self.value(PointId { asset, point }, |c| {
+                    self.window.median(c, alike, least)
+                })
             }));
-        };
-        // Pressure and power climb while it loads: they are read over the whole of it.
-        let whole = &Alike {
-            settled_s: QUICK_S,
-            ..*alike
         };
         match state {
             State::Stopped => {}
             State::Loaded => {
                 if shown {
-                    read(&SLOW, alike);
+                    read(&SLOW, Some(self.aged(i)));
                 }
-                read(&QUICK, whole);
+                // Pressure and power climb while it loads: they are read over the whole of it.
+                read(&QUICK, None);
             }
             // Its power falls for as long as the separator blows down.
-            _ if alike.settled_s >= SETTLED_S => read(&QUICK, alike),
-            _ => read(&[Point::MachinePressure], whole),
+            _ => {
+                read(&[Point::MachinePressure], None);
+                read(&QUICK[1..], Some(self.aged(i)));
+            }
         }
         readings
     }
@@ -314,7 +313,7 @@ impl View<'_> {
                 // What flows is judged by what the machines gave over the same time.
                 Point::HeaderFlow if self.knows_loads() => self.value(id, |c| self.window.mean(c)),
                 Point::HeaderFlow => None,
-                _ => self.value(id, |c| self.window.median(c, alike)),
+                _ => self.value(id, |c| self.window.median(c, alike, None)),
             })
             .collect()
     }

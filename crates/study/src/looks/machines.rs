@@ -79,11 +79,14 @@ impl Machines {
         self.ticks.clear();
     }
 
-    pub(super) fn row(&mut self, time: i64, step: f64, values: &[f64]) {
-        self.rows += 1;
+    /// A row; whether it tells the state of any.
+    pub(super) fn row(&mut self, time: i64, step: f64, values: &[f64]) -> bool {
+        let mut told = false;
         for machine in &mut self.list {
-            machine.row(time, step, values);
+            told |= machine.row(time, step, values);
         }
+        self.rows += u64::from(told);
+        told
     }
 
     /// A minute has passed.

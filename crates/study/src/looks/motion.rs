@@ -150,8 +150,9 @@ impl Motion {
         self.stopped_from = None;
     }
 
-    /// A row; `step` is the time since the row before, s. The state that was then lasted until now.
-    pub(super) fn row(&mut self, time: i64, step: f64, values: &[f64]) {
+    /// A row, and whether it tells the state; `step` is the time since the row before, s. The state
+    /// that was then lasted until now.
+    pub(super) fn row(&mut self, time: i64, step: f64, values: &[f64]) -> bool {
         if let Some(state) = self.state {
             self.known_s += step;
             if state != State::Stopped {
@@ -165,7 +166,7 @@ impl Motion {
             if self.told_at.is_none_or(|told| time - told > HELD) {
                 self.forget();
             }
-            return;
+            return false;
         };
         self.told_at = Some(time);
         if self.state != Some(state) {
@@ -183,6 +184,7 @@ impl Motion {
             self.stopped_from = None;
             self.warm_from.get_or_insert(time);
         }
+        true
     }
 
     /// Whether it has run for so long, µs, that it is warm.

@@ -31,7 +31,7 @@ const SHORTEST_GAP: i64 = 10 * 1_000_000;
 const ENDS_A_REST: i64 = 60 * MINUTE;
 /// Equal values for a shorter time are never suspicious, µs.
 const STUCK: i64 = 60 * MINUTE;
-/// The usual interval is the median of so many.
+/// The usual interval of rows that tell states is the median of so many.
 const STEPS: usize = 32;
 
 /// Every channel that a look is made of.
@@ -207,11 +207,14 @@ struct Going {
     rest: Rest,
     clock: Clock,
     last: Option<i64>,
+    /// The last row that told the state of a machine.
+    told_at: Option<i64>,
     date: Option<Date>,
     works: Option<bool>,
     steps: [i64; STEPS],
     step_at: usize,
     interval: i64,
+    /// Of the row at hand: each channel's value, then for how long each machine has been in its state, s.
     values: Vec<f64>,
     /// Hours known, run and on load of each machine that were told already.
     told: Vec<(f64, f64, f64)>,
@@ -322,7 +325,7 @@ impl Going {
         Self {
             machines,
             stills,
-            window: Window::new(channels.len()),
+            window: Window::new(channels.len() + station.machines.len()),
             best: Best::default(),
             rest: Rest::default(),
             clock: Clock {
@@ -332,12 +335,13 @@ impl Going {
                 offset: 0,
             },
             last: None,
+            told_at: None,
             date: None,
             works: None,
             steps: [interval; STEPS],
             step_at: 0,
             interval,
-            values: vec![f64::NAN; channels.len()],
+            values: vec![f64::NAN; channels.len() + station.machines.len()],
             told: vec![(0.0, 0.0, 0.0); station.machines.len()],
         }
     }
@@ -380,15 +384,23 @@ impl Going {
             self.tick(station, channels, time, rounds);
         }
         let step_s = if joins { step as f64 * 1e-6 } else { 0.0 };
-        self.machines.row(time, step_s, &self.values);
+        let tells = self.machines.row(time, step_s, &self.values);
         let (code, settled_s) = (self.machines.code(), self.machines.settled_s(time));
+        let ages = self.values.iter_mut().skip(channels.len());
+        for (age, machine) in ages.zip(&self.machines.list) {
+            let since = machine.state.map(|_| machine.since);
+            *age = since.map_or(f64::NAN, |since| (time - since) as f64 * 1e-6);
+        }
         self.window.row(time, code, settled_s, &self.values);
         if self.works == Some(false) {
             self.rest.row(time, &self.machines, &self.values);
         }
-        if self.last.is_some() {
-            self.steps[self.step_at % STEPS] = step;
-            self.step_at += 1;
+        if tells {
+            if let Some(told) = self.told_at {
+                self.steps[self.step_at % STEPS] = time - told;
+                self.step_at += 1;
+            }
+            self.told_at = Some(time);
         }
         self.last = Some(time);
     }

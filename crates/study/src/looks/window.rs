@@ -56,6 +56,7 @@ impl Window {
 
     pub(super) fn row(&mut self, time: i64, code: u64, settled_s: f64, values: &[f64]) {
         if self.rows.back().is_some_and(|r| time - r.time < CLOSEST) {
+            self.fill(values);
             return;
         }
         while self.rows.front().is_some_and(|r| time - r.time > KEPT) {
@@ -68,6 +69,16 @@ impl Window {
             settled_s: settled_s as f32,
         });
         self.values.extend(values.iter().take(self.width));
+    }
+
+    /// What the newest row lacks: another logger may have it a moment later.
+    fn fill(&mut self, values: &[f64]) {
+        let newest = self.values.iter_mut().rev().take(self.width);
+        for (kept, value) in newest.zip(values.iter().take(self.width).rev()) {
+            if kept.is_nan() {
+                *kept = *value;
+            }
+        }
     }
 
     /// Whether it reaches back over the whole time, up to one row.
@@ -109,16 +120,34 @@ impl Window {
         (!value.is_nan()).then_some(value)
     }
 
-    /// The median of a column over the rows that are alike.
-    pub(super) fn median(&self, column: usize, alike: &Alike) -> Option<f64> {
+    /// The rows that are alike, and of those the ones where another column is at least so large.
+    fn rows_of(&self, alike: &Alike, least: Option<(usize, f64)>) -> impl Iterator<Item = usize> {
         let same =
-            |row: &Row| row.code == alike.code && f64::from(row.settled_s) >= alike.settled_s;
-        middle(
-            self.lately()
-                .filter(|(_, row)| same(row))
-                .filter_map(|(at, _)| self.value(at, column))
-                .collect(),
-        )
+            move |row: &Row| row.code == alike.code && f64::from(row.settled_s) >= alike.settled_s;
+        let large = move |at: usize| {
+            least.is_none_or(|(column, least)| {
+                self.value(at, column).is_some_and(|value| value >= least)
+            })
+        };
+        self.lately()
+            .filter(move |(at, row)| same(row) && large(*at))
+            .map(|(at, _)| at)
+    }
+
+    /// Whether there are enough rows that are alike where another column is at least so large.
+    pub(super) fn has(&self, alike: &Alike, least: (usize, f64)) -> bool {
+        self.rows_of(alike, Some(least)).count() >= LEAST_ROWS
+    }
+
+    /// The median of a column over the rows that are alike, perhaps where another is large.
+    pub(super) fn median(
+        &self,
+        column: usize,
+        alike: &Alike,
+        least: Option<(usize, f64)>,
+    ) -> Option<f64> {
+        let rows = self.rows_of(alike, least);
+        middle(rows.filter_map(|at| self.value(at, column)).collect())
     }
 
     /// The median of a column over all of the last ten minutes.
@@ -188,6 +217,19 @@ mod tests {
     }
 
     #[test]
+    fn what_another_logger_says_a_moment_later_is_filled_in() {
+        let mut window = Window::new(2);
+        for at in 0..5 {
+            let time = 10 * at * SECOND;
+            window.row(time, 0, 60.0, &[f64::NAN, 1.0]);
+            window.row(time + SECOND, 0, 61.0, &[7.0, f64::NAN]);
+        }
+        assert_eq!(window.rows.len(), 5);
+        assert_eq!(window.median_of_all(0), Some(7.0));
+        assert_eq!(window.median_of_all(1), Some(1.0));
+    }
+
+    #[test]
     fn readings_belong_to_the_same_states() {
         let window = window();
         let alike = window.alike(60.0);
@@ -195,8 +237,10 @@ mod tests {
         assert_eq!(alike.iter().map(|a| a.rows).sum::<usize>(), 11);
         let odd = alike.iter().find(|a| a.code == 0).expect("odd minutes");
         // 19, 21, 23, 27, 29: the missing one does not count.
-        assert_eq!(window.median(0, odd), Some(23.0));
+        assert_eq!(window.median(0, odd, None), Some(23.0));
         assert!(window.alike(61.0).is_empty());
+        assert_eq!(window.median(0, odd, Some((0, 22.0))), Some(27.0));
+        assert!(window.has(odd, (0, 22.0)) && !window.has(odd, (0, 28.0)));
     }
 
     #[test]
