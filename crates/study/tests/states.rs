@@ -143,6 +143,24 @@ fn a_current_tells_the_states_where_no_power_is_read() {
 }
 
 #[test]
+fn a_current_that_stands_still_while_the_machine_is_off_has_not_stuck() {
+    let plate = "motor = { power = \"30 kW\", voltage = \"400 V\", current = \"54 A\", power_factor = 0.86 }";
+    let station = station("load/unload", &format!("{BAND}\n{plate}"));
+    // Three hours off: only what the panel takes.
+    let read = study("time,K1.current [A]", &station, 14_400, |s| {
+        if s < 3600 {
+            format!("{:.2}", 53.0 + flutter(s))
+        } else {
+            "0.40".to_owned()
+        }
+    });
+    assert_eq!(read.left_out_total, 0, "{:?}", read.left_out);
+    let [stopped, _, loaded] = plain(&read.machines[0].totals.hours);
+    near(stopped, 3.0, 0.01);
+    near(loaded, 1.0, 0.01);
+}
+
+#[test]
 fn signals_that_fit_the_power_are_sure_and_others_are_not() {
     let station = station(
         "load/unload",

@@ -156,6 +156,24 @@ fn a_log_of_nothing_but_a_pressure_is_studied_without_energies() {
 }
 
 #[test]
+fn a_timer_drain_is_no_leakage_and_all_that_is_drawn_is_told_beside() {
+    let folder = Folder::fresh();
+    let drain = "[[drain]]\nid = \"R1.drain\"\nkind = \"timer\"\nopen = \"20 s\"\nevery = \"60 s\"\norifice = \"6 mm\"\n";
+    folder.put("station.toml", &format!("{STATION}{drain}"));
+    // Past ten in the evening, when the plant rests.
+    folder.put("log.csv", &log(0..80_000));
+    let json = folder.run(STUDY.iter().chain(&["--json"])).json();
+    let leakage = &json["leakage"][0];
+    let mid = |key: &str| leakage[key]["mid"].as_f64().expect("a number");
+    let (net, total) = (mid("m3_min"), mid("total_m3_min"));
+    assert!(net + 0.3 < total, "{net} {total}");
+    let text = folder.run(STUDY).done().to_owned();
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("with what is spent on purpose"), "{text}");
+    assert!(text.contains("the timer drain R1.drain is known from the station file"));
+}
+
+#[test]
 fn what_is_left_out_is_told_with_its_time() {
     let folder = Folder::fresh();
     put_station(&folder);

@@ -307,6 +307,7 @@ impl Turns {
         }
         let earliest = time(first.saturating_sub(1));
         let latest = time((last + 1).min(count - 1));
-        (from + (meets * 1e6) as i64).clamp(earliest, latest - 1)
+        // Before the reading that shows it, whatever the lines say.
+        (from + (meets * 1e6) as i64).min(latest - 1).max(earliest)
     }
 }

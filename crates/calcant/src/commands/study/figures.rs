@@ -225,13 +225,18 @@ pub(super) fn air(text: &mut String, station: &Station, study: &Study, units: Un
         ));
     }
     for leakage in &study.leakage {
-        lines.push(format!(
+        let mut said = format!(
             "leakage by {}: {} ({} to {})",
             leakage.method.text(),
             units.flow(leakage.m3_s.mid),
             units.flow(leakage.m3_s.low),
             units.flow(leakage.m3_s.high)
-        ));
+        );
+        if leakage.total_m3_s.mid > leakage.m3_s.mid {
+            let all = units.flow(leakage.total_m3_s.mid);
+            let _ = write!(said, ", of {all} with what is spent on purpose");
+        }
+        lines.push(said);
     }
     let week = study.demand.by_hour_of_week.iter().flatten();
     let most = week.clone().copied().fold(f64::NEG_INFINITY, f64::max);
