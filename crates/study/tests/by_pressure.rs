@@ -328,3 +328,63 @@ fn rows_too_far_apart_tell_nothing_or_with_wide_intervals() {
     assert!(refused >= 16, "{refused}");
     assert!(told >= 30 && 10 * held >= 9 * told, "{held} of {told}");
 }
+
+#[test]
+fn any_pressure_gives_the_same_however_it_is_cut() {
+    let mut random = Rng::with_seed(770);
+    let mut told = 0;
+    for case in 0..12 {
+        // A saw-tooth whose ends, slopes, noise, gaps and stuck stretches are all chance.
+        let noise = [0.0, 0.002, 0.02, 0.1][case % 4];
+        let (mut value, mut rising, mut text) = (7.0, true, String::new());
+        let (mut second, mut stands) = (0_u32, 0_u32);
+        let (mut up, mut down) = (0.02, -0.01);
+        for _ in 0..12_000 {
+            second += match random.u32(0..3000) {
+                0 => random.u32(2..4000),
+                _ => 1,
+            };
+            if random.u32(0..4000) == 0 {
+                stands = random.u32(0..6000);
+            }
+            stands = stands.saturating_sub(1);
+            if stands == 0 {
+                value += if rising { up } else { down };
+            }
+            let end = if rising { 7.4 } else { 6.6 };
+            let turns = if rising { value >= end } else { value <= end };
+            if turns || random.u32(0..400) == 0 {
+                rising = !rising;
+                (up, down) = (0.002 + 0.03 * random.f64(), -0.001 - 0.02 * random.f64());
+            }
+            let read = value
+                + if stands == 0 {
+                    noise * (random.f64() - 0.5)
+                } else {
+                    0.0
+                };
+            let what = random.u32(0..500);
+            let line = support::rows("", std::iter::once(second), |_| match what {
+                0 => String::new(),
+                1 => "0.000".to_owned(),
+                _ => format!("{read:.3}"),
+            });
+            text.push_str(line.trim_start_matches('\n'));
+        }
+        let text = format!("time,R1.pressure [bar(g)]\n{text}");
+        let read = |block: usize| {
+            let options = LogOptions {
+                block,
+                ..LogOptions::default()
+            };
+            let sources = [support::source(text.clone())];
+            study::read_log(sources, &single("load/unload"), &options)
+        };
+        let whole = read(64 << 20);
+        told += whole.as_ref().map_or(0, |study| study.machines.len());
+        for block in [73, 5003, 60_000] {
+            assert_eq!(read(block), whole, "case {case}, {block} bytes");
+        }
+    }
+    assert!(told >= 5, "{told}");
+}
