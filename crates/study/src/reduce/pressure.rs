@@ -36,12 +36,13 @@ impl Recent {
     /// The reading that lies long enough before a time, or the oldest, if there are enough.
     #[inline(always)]
     fn front(&mut self, time: i64) -> Option<(i64, f64)> {
-        let readings = self.readings.get(self.front..)?;
-        let later = readings.get(1..).unwrap_or_default();
+        let old = |reading: Option<&(i64, f64)>| reading.is_some_and(|(at, _)| time - at >= LASTS);
         // As many must stay.
-        let most = (readings.len() + 1).saturating_sub(LASTS_READINGS);
-        let old = |&&(at, _): &&(i64, f64)| time - at >= LASTS;
-        self.front += later.iter().take(most).take_while(old).count();
+        while self.front + LASTS_READINGS <= self.readings.len()
+            && old(self.readings.get(self.front + 1))
+        {
+            self.front += 1;
+        }
         if self.readings.len() + 1 < self.front + LASTS_READINGS {
             return None;
         }
