@@ -165,10 +165,9 @@ fn the_summer_date_of_a_loss_found_in_winter_is_near() {
         errors.push(came.until(likely).expect("two dates").get_days());
     }
     errors.sort_by_key(|e| e.abs());
-    // Four of five are told by then. The middle one errs by some five weeks: three are wanted, but
-    // how strongly the oil feels a given loss is not yet learned from the machine itself.
+    // Four of five are told by then, and the middle one within three weeks.
     assert!(errors.len() >= 4, "{errors:?}");
-    assert!(errors[errors.len() / 2].abs() <= 40, "{errors:?}");
+    assert!(errors[errors.len() / 2].abs() <= 21, "{errors:?}");
 }
 
 #[test]

@@ -9,7 +9,7 @@ use judge::{Finding, Judgement, Urgency};
 use station::model::Station;
 
 /// Causes less likely than this are not told.
-const HARDLY_LIKELY: f64 = 0.05;
+pub(super) const HARDLY_LIKELY: f64 = 0.05;
 
 /// Every urgency, soonest first.
 pub(super) const URGENCIES: [Urgency; 4] = [

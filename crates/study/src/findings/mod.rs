@@ -70,6 +70,7 @@ pub(crate) fn of(told: &Told<'_>) -> (Vec<Finding>, Vec<NotJudged>) {
     dryness::look(&mut looking);
     let mut findings = looking.findings;
     findings.sort_by(Finding::order);
+    judge::name_causes(&mut findings);
     (findings, looking.not_judged)
 }
 
