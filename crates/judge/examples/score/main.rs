@@ -244,6 +244,9 @@ fn main() -> Result<(), String> {
         }
         say(&format!("\n({:.0} s)\n\n", began.elapsed().as_secs_f64()));
     }
+    if a.only.as_deref() == Some("healthy") {
+        return Ok(());
+    }
     if a.only.as_deref() == Some("speed") {
         let fed = run::feed(&sites[0], &[], 5 * 365);
         let began = Instant::now();

@@ -33,8 +33,9 @@ const COURSES: [(&str, u32, [usize; 2]); 3] = [
     ("60 days apart", 60, [0, 1]),
 ];
 
-/// After both are found, what else comes up is watched for so many days.
+/// After both are found, what else comes up is watched for so many days, and judged more seldom.
 const AFTER: u32 = 60;
+const AFTER_EVERY: usize = 4 * EVERY;
 
 /// One of the two, as it came out.
 #[derive(Default, Clone)]
@@ -142,7 +143,8 @@ fn one(
     let mut settled: Option<u32> = None;
     for (n, (day, round)) in fed.rounds.iter().enumerate() {
         judge.see(round.clone());
-        if n % EVERY != 0 || *day + 12 < troubles[0].from {
+        let every = settled.map_or(EVERY, |_| AFTER_EVERY);
+        if n % every != 0 || *day + 12 < troubles[0].from {
             continue;
         }
         if settled.is_some_and(|d| *day > d + AFTER) {
