@@ -16,6 +16,18 @@ fn demo() -> Folder {
     folder
 }
 
+/// The same log against a station file by which leaks, power and pressure are not as they should be.
+fn ill() -> Folder {
+    let folder = demo();
+    let station = folder
+        .text("station.toml")
+        .replace("wanted = \"6.2 bar(g)\"", "wanted = \"7.0 bar(g)\"")
+        .replace("fad = \"5.3 m3/min\"", "fad = \"4.6 m3/min\"")
+        .replace("unloaded_power = \"9.2 kW\"", "unloaded_power = \"7.0 kW\"");
+    folder.put("station.toml", &station);
+    folder
+}
+
 /// A day and a half of an invented machine, a row each second.
 fn small() -> Folder {
     let folder = Folder::fresh();
@@ -40,7 +52,11 @@ fn page(folder: &Folder, log: &str, units: &str) -> String {
 
 #[test]
 fn every_number_leads_to_its_working_from_where_it_stands() {
-    for (folder, log) in [(demo(), "log.csv.gz"), (small(), "log.csv")] {
+    for (folder, log) in [
+        (demo(), "log.csv.gz"),
+        (ill(), "log.csv.gz"),
+        (small(), "log.csv"),
+    ] {
         for units in ["si", "us"] {
             let page = page(&folder, log, units);
             let document = paged::parsed(&page);
@@ -123,6 +139,32 @@ fn an_owner_reads_the_first_sheet_and_signs() {
         assert_eq!(drawn.count(), 2, "one for the desk, one for a phone");
     }
     assert!(!page.contains("<script") && !page.contains("NaN"));
+}
+
+#[test]
+fn three_things_to_do_first_stand_on_the_first_sheet() {
+    let folder = ill();
+    let page = page(&folder, "log.csv.gz", "si");
+    let json = folder
+        .run(["study", "station.toml", "log.csv.gz", "--json"])
+        .json();
+    let findings = json["findings"].as_array().expect("findings are a list");
+    assert!(findings.len() >= 3);
+    let document = paged::parsed(&page);
+    let sheet = document
+        .descendants()
+        .find(|n| n.attribute("id") == Some("s1-summary"))
+        .map(paged::words)
+        .expect("there is a first sheet");
+    for (n, finding) in findings.iter().enumerate() {
+        let word = |key: &str| paged::plain(finding[key].as_str().expect("a sentence"));
+        assert!(sheet.contains(&word("title")), "{}", word("title"));
+        assert_eq!(sheet.contains(&format!("{}.", word("action"))), n < 3);
+        if let Some(cost) = finding["cost"]["per_year"].as_f64() {
+            let cost = format!("{} EUR", paged::plain(&judge::say::grouped(cost)));
+            assert!(sheet.contains(&cost), "{cost}");
+        }
+    }
 }
 
 #[test]

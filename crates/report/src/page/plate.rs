@@ -37,12 +37,15 @@ pub(super) fn of(station: &Station, asset: Asset, units: Units) -> Vec<String> {
                 .collect()
             })
             .unwrap_or_default(),
-        Asset::Header(i) => station
-            .headers
-            .get(i)
-            .and_then(|h| h.wanted)
-            .map(|p| vec![format!("wanted {}", units.gauge(p.si()))])
-            .unwrap_or_default(),
+        Asset::Header(i) => {
+            let wanted = station.headers.get(i).and_then(|h| h.wanted);
+            let most = station.machines.iter().map(|m| {
+                let most = units.gauge(m.max_pressure.si());
+                format!("maximum pressure of {} {most}", m.id)
+            });
+            let wanted = wanted.map(|p| format!("wanted {}", units.gauge(p.si())));
+            wanted.into_iter().chain(most).collect()
+        }
         _ => Vec::new(),
     };
     let climate = station.site.climate.as_ref();

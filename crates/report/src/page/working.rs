@@ -110,7 +110,15 @@ fn health(h: &mut Html, f: &Finding) {
         figures(health.high)
     );
     if health.unit == "1" {
-        text.push_str(&format!(" ({} of clean)", percent_of(health.value)));
+        let (off, side) = match health.value - 1.0 {
+            more if more > 0.0 => (more, "more"),
+            less => (-less, "less"),
+        };
+        text.push_str(&format!(
+            " ({} of what it should be, {} {side})",
+            percent_of(health.value),
+            percent_of(off)
+        ));
     }
     if let Some(pace) = health.per_month {
         text.push_str(&format!("; {} {unit} a month", figures(pace)));
