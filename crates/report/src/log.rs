@@ -122,6 +122,9 @@ pub struct Fact {
     pub figures: Vec<String>,
 }
 
+/// Draws a picture on a paper.
+type Draw<'a> = Box<dyn Fn(&Frame) -> Option<String> + 'a>;
+
 /// One picture with its heading, its numbers and their working.
 pub(crate) struct Picture<'a> {
     pub(crate) key: &'static str,
@@ -130,7 +133,7 @@ pub(crate) struct Picture<'a> {
     pub(crate) says: String,
     /// The numbers that matter most.
     pub(crate) numbers: String,
-    pub(crate) draw: Box<dyn Fn(&Frame) -> Option<String> + 'a>,
+    pub(crate) draw: Draw<'a>,
     pub(crate) steps: Vec<Step>,
     pub(crate) table: Option<Table>,
 }

@@ -103,7 +103,7 @@ fn read(canvas: &mut Canvas, mark: &Mark, at: (f64, f64)) {
 }
 
 /// The reading of a place, where it has one.
-fn at<'a>(marks: &'a [Mark], column: usize, of: impl Fn(What) -> bool) -> Option<&'a Mark> {
+fn at(marks: &[Mark], column: usize, of: impl Fn(What) -> bool) -> Option<&Mark> {
     marks.iter().rfind(|m| m.column == column && of(m.what))
 }
 
