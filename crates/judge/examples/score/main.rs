@@ -295,7 +295,7 @@ fn main() -> Result<(), String> {
         .filter(|&k| {
             a.only
                 .as_ref()
-                .is_none_or(|o| kinds[k].name.starts_with(o.as_str()))
+                .is_none_or(|o| o.split('+').any(|o| kinds[k].name.starts_with(o)))
         })
         .flat_map(|k| (0..2).map(move |r| (k, r)))
         .flat_map(|(k, r)| {
@@ -328,8 +328,8 @@ fn main() -> Result<(), String> {
         for s in &scored {
             let (kind, o) = (&kinds[s.kind], &s.ours);
             say(&format!(
-                "  {} rate {} seed {}: {:?} limit {:?} cause {:?} since {:?}\n",
-                kind.name, s.rate, s.site, o.delay, s.limit, o.cause, o.since_error
+                "  {} rate {} seed {}: {:?} limit {:?} cause {:?} since {:?} {}\n",
+                kind.name, s.rate, s.site, o.delay, s.limit, o.cause, o.since_error, o.said
             ));
         }
     }

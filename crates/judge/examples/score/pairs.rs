@@ -65,17 +65,6 @@ struct Scored {
     third: Vec<Third>,
 }
 
-/// What the judge calls the cause of a fault; empty where it has no word for it.
-fn cause_of(kind: &Kindred) -> &'static str {
-    match kind.name {
-        "belt slipping" => "belt slipping",
-        "filter loading" => "element loaded",
-        "leaks growing" => "leaks grown",
-        "air end worn" => "air end worn",
-        _ => kind.cause,
-    }
-}
-
 fn place(finding: &Finding, cause: &str) -> Option<usize> {
     finding.causes.iter().position(|c| c.cause == cause)
 }
@@ -84,7 +73,7 @@ fn place(finding: &Finding, cause: &str) -> Option<usize> {
 /// before the other's; without any cause, the first.
 fn tells(kinds: [&Kindred; 2], station: &Station, finding: &Finding) -> [bool; 2] {
     let fits = kinds.map(|k| k.fits(station, finding));
-    let [a, b] = kinds.map(cause_of);
+    let [a, b] = kinds.map(|k| k.cause);
     if fits != [true, true] || a.is_empty() || b.is_empty() {
         return fits;
     }
@@ -162,7 +151,7 @@ fn one(
                     now[i] = true;
                     let delay = f64::from(day - troubles[i].from);
                     halves[i].delay.get_or_insert(delay);
-                    let cause = cause_of(kinds[i]);
+                    let cause = kinds[i].cause;
                     if !cause.is_empty() && !f.causes.is_empty() {
                         halves[i].cause = Some(place(f, cause));
                     }

@@ -16,6 +16,8 @@ use crate::cases::{FIRST_ONSET, Kindred, Site, WATCHED};
 
 /// The station is judged after every so many rounds.
 pub(crate) const EVERY: usize = 3;
+/// After every one in the first days of a fault: rivals are asked after each round too.
+pub(crate) const EACH_ROUND: u32 = 60;
 
 pub(crate) struct Fed {
     pub(crate) station: Station,
@@ -151,6 +153,7 @@ pub(crate) struct Outcome {
     pub(crate) cause: Option<Option<usize>>,
     /// Days from the true beginning to the beginning that was told.
     pub(crate) since_error: Option<f64>,
+    pub(crate) said: String,
 }
 
 pub(crate) fn day_zero(fed: &Fed) -> f64 {
@@ -173,7 +176,8 @@ pub(crate) fn fault(kind: &Kindred, trouble: &Trouble, fed: &Fed) -> Outcome {
     for (n, (day, round)) in fed.rounds.iter().enumerate() {
         judge.see(round.clone());
         let started = *day >= trouble.from;
-        if n % EVERY != 0 || *day + 12 < trouble.from || *day + 12 < FIRST_ONSET {
+        let early = *day >= trouble.from && *day < trouble.from + EACH_ROUND;
+        if !early && n % EVERY != 0 || *day + 12 < trouble.from || *day + 12 < FIRST_ONSET {
             continue;
         }
         if *day > trouble.from + WATCHED || settle.is_some_and(|d| *day > d + 30) {
@@ -196,6 +200,15 @@ pub(crate) fn fault(kind: &Kindred, trouble: &Trouble, fed: &Fed) -> Outcome {
                 }
                 if !kind.cause.is_empty() && !f.causes.is_empty() {
                     out.cause = Some(f.causes.iter().position(|c| c.cause == kind.cause));
+                    out.said = f
+                        .causes
+                        .iter()
+                        .take(3)
+                        .map(|c| format!("{} {:.2}", c.cause, c.probability))
+                        .collect::<Vec<_>>()
+                        .join(", ")
+                        + " | "
+                        + &f.title;
                 }
             }
         }
