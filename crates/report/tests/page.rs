@@ -401,5 +401,16 @@ fn every_number_leads_to_its_working_from_where_it_stands() {
         };
         let astray = paged::astray(&parsed(&html), units == Units::Us, &not_judged);
         assert!(astray.is_empty(), "{}", astray.join("\n"));
+        // On a page of several stations, those of the table on top too.
+        let html = report(&[&told, &told], &[], units);
+        let not_judged = |node: &Node| {
+            let mut above = node.ancestors();
+            above.any(|a| {
+                a.attribute("id")
+                    .is_some_and(|id| id.ends_with("-not-judged"))
+            })
+        };
+        let astray = paged::astray(&parsed(&html), units == Units::Us, &not_judged);
+        assert!(astray.is_empty(), "{}", astray.join("\n"));
     }
 }

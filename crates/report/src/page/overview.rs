@@ -15,7 +15,7 @@ const FROM_INVENTED: &str =
 pub(super) fn of(h: &mut Html, report: &Report) {
     h.put(
         "h1",
-        &[],
+        &[("class", "counts")],
         &format!(
             "{} stations; who needs help first comes first",
             report.stations.len()
@@ -43,7 +43,7 @@ pub(super) fn of(h: &mut Html, report: &Report) {
                         });
                         let when = one.judgement.as_of.map(|t| time(one.station, t));
                         h.put("td", &[], &when.unwrap_or_default());
-                        h.put("td", &[], &in_short(one.judgement));
+                        h.put("td", &[("class", "counts")], &in_short(one.judgement));
                         let first = one.judgement.findings.first();
                         h.put("td", &[], first.map_or("", |f| f.action.as_str()));
                         h.el("td", &[("class", "n")], |h| {

@@ -17,6 +17,7 @@ use physics::working::Step;
 use super::figures::{ORDER, of_state};
 use crate::edge::write;
 
+mod leaks;
 mod machines;
 mod places;
 mod shown;
@@ -172,7 +173,7 @@ fn logged(station: &Station, study: &Study, units: Units) -> Logged {
         wanted,
         cycle,
         slopes,
-        nothing_found: self::station::nothing_found(station, study, units),
+        nothing_found: leaks::nothing_found(station, study, units),
         facts: self::station::facts(station, study, &figures, units),
         figures,
         remarks: study.remarks.clone(),
