@@ -18,12 +18,15 @@ const QUEUE: usize = 8;
 struct Waiting {
     ready: BTreeMap<u64, Batch>,
     next: u64,
+    /// Whether a thread is handing blocks on.
+    handing: bool,
+    /// Whether a thread panicked, which ends the whole reading when the threads are joined.
+    given_up: bool,
     /// Batches to be used again.
     spare: Vec<Batch>,
 }
 
 fn lock<T: ?Sized>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
-    // A thread that panicked ends the whole reading when the threads are joined.
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
@@ -45,6 +48,10 @@ pub(super) fn stream<Block, Parse>(
     let handed = Condvar::new();
     let to = Mutex::new(to);
     let work = || {
+        let _watch = Watch {
+            waiting: &waiting,
+            handed: &handed,
+        };
         let mut parse = parser();
         let mut block = Block::default();
         loop {
@@ -60,14 +67,15 @@ pub(super) fn stream<Block, Parse>(
             parse(&block, &mut batch);
             let mut queue = lock(&waiting);
             queue.ready.insert(serial, batch);
-            handed.notify_all();
-            while queue.ready.len() >= QUEUE && !queue.ready.contains_key(&queue.next) {
+            loop {
+                queue = hand_on(queue, &to, &waiting, &handed);
+                if queue.given_up {
+                    return;
+                }
+                if queue.ready.len() < QUEUE {
+                    break;
+                }
                 queue = handed.wait(queue).unwrap_or_else(PoisonError::into_inner);
-            }
-            drop(queue);
-            // If another thread hands on at this moment, it or a later one finds this block too.
-            if let Ok(mut to) = to.try_lock() {
-                hand_on(*to, &waiting, &handed);
             }
         }
     };
@@ -77,21 +85,44 @@ pub(super) fn stream<Block, Parse>(
         }
         work();
     });
-    hand_on(*lock(&to), &waiting, &handed);
 }
 
-fn hand_on(to: &mut dyn Batches, waiting: &Mutex<Waiting>, handed: &Condvar) {
-    loop {
-        let mut queue = lock(waiting);
+/// Lets nobody wait for a thread that panicked.
+struct Watch<'a> {
+    waiting: &'a Mutex<Waiting>,
+    handed: &'a Condvar,
+}
+
+impl Drop for Watch<'_> {
+    fn drop(&mut self) {
+        if thread::panicking() {
+            lock(self.waiting).given_up = true;
+            self.handed.notify_all();
+        }
+    }
+}
+
+/// Hands on what is next, as long as it is there and no other thread does so already, which then
+/// finds it.
+fn hand_on<'a>(
+    mut queue: MutexGuard<'a, Waiting>,
+    to: &Mutex<&mut dyn Batches>,
+    waiting: &'a Mutex<Waiting>,
+    handed: &Condvar,
+) -> MutexGuard<'a, Waiting> {
+    while !queue.handing {
         let next = queue.next;
         let Some(mut batch) = queue.ready.remove(&next) else {
-            return;
+            break;
         };
+        queue.handing = true;
         drop(queue);
-        to.take(&mut batch);
-        let mut queue = lock(waiting);
+        lock(to).take(&mut batch);
+        queue = lock(waiting);
+        queue.handing = false;
         queue.next += 1;
         queue.spare.push(batch);
         handed.notify_all();
     }
+    queue
 }

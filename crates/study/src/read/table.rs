@@ -416,7 +416,10 @@ impl TableFile {
             let mut rows = Rows::new(&chosen, zone.clone());
             move |block: &TableRows, batch: &mut Batch| rows.block(block, batch)
         };
-        stream(fill, parser, options.workers, to);
+        // One of them hands rows on nearly all the time.
+        let cores = std::thread::available_parallelism().ok();
+        let workers = options.workers.or(cores.map(|cores| cores.get() + 1));
+        stream(fill, parser, workers, to);
         to.end(self.start.fault);
         Ok(())
     }
