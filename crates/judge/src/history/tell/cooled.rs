@@ -57,11 +57,17 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
     );
     remember_cooling(ctx, i, &outcome);
     // What one round tells of the same machine carries the same causes: both speak with one voice.
-    let told = format!("{}.cooling", ctx.station.id(asset));
     if let Some(change) = outcome.changes.first().filter(|c| !nothing(c)) {
         let causes = named::causes(ctx, change);
-        if let Some(f) = ctx.findings.iter_mut().find(|f| f.id == told) {
-            f.causes = causes;
+        let kinds = [
+            Kind::CoolingLost,
+            Kind::Thermostat,
+            Kind::OilHot,
+            Kind::OilCoolWet,
+        ];
+        let same = |f: &&mut Finding| f.subject == asset && kinds.contains(&f.kind);
+        for f in ctx.findings.iter_mut().filter(same) {
+            f.causes.clone_from(&causes);
         }
     }
     for change in outcome.changes.iter().filter(|c| !nothing(c)) {
