@@ -9,10 +9,15 @@ use physics::quantity::{BAR_PA, Power};
 use station::forward::{
     Conditions, Expected, Health, Input, MachineState, State, expect, room_temperature,
 };
-use station::model::{Asset, Control, MachineKind, Station};
+use station::model::{Asset, Control, Fan, MachineKind, Station};
 use station::point::{Point, PointId};
 
 use crate::day::{Day, Moment, band_half_width, reading_sigma};
+
+/// From off to on, a fan that switches lets the oil swing by so much, K (from memory).
+const FAN_BAND_K: f64 = 8.0;
+/// Share of time below which a fan that switches hardly does (common practice, no source).
+const ALWAYS_OFF: f64 = 0.02;
 
 /// An expectation with its band. SI.
 #[derive(Debug, Clone, PartialEq)]
@@ -296,6 +301,11 @@ pub(crate) fn assemble(
                 _ => machine.fan_doubt.1,
             };
             add("how the fan runs", doubt.si() / 1.5);
+            let switching = matches!(station.machines[i].cooling.fan, Fan::OnOff(_))
+                && (ALWAYS_OFF..1.0 - ALWAYS_OFF).contains(&machine.fan_share);
+            if switching && id.point == Point::OilTemperature {
+                add("where the fan is in its band", FAN_BAND_K / 12.0_f64.sqrt());
+            }
             if id.point == Point::OilTemperature {
                 add(
                     "where in its band the valve stands",

@@ -7,7 +7,7 @@ use jiff::Timestamp;
 use physics::quantity::Temperature;
 use physics::working::{Formula, Mark, Step};
 use station::forward::{Conditions, Health, Owed, Running, State, expect};
-use station::model::{Asset, Station};
+use station::model::{Asset, Fan, Machine, Station};
 use station::point::{Point, PointId};
 use station::round::Round;
 
@@ -28,6 +28,9 @@ const BETWEEN_ROUNDS_K: f64 = 2.0;
 const BETWEEN_ROUNDS_HUMIDITY: f64 = 0.08;
 /// The balance's own error, as a share (common practice, no source).
 const BALANCE_SIGMA: f64 = 0.1;
+/// The same behind a cooler whose fan switches: what falls out there and what goes on to the vessel
+/// depends on how long it was on (from memory).
+const SWITCHING_SIGMA: f64 = 0.4;
 
 /// Water that the drains of one place owe.
 #[derive(Debug, Clone, PartialEq)]
@@ -112,7 +115,13 @@ pub(crate) fn debt(ctx: &Context<'_>, drain: usize, round: &Round) -> Option<Deb
     let (litres, owed) = at(0.0, 0.0)?;
     let warmer = at(BETWEEN_ROUNDS_K, 0.0).map_or(0.0, |(l, _)| l - litres);
     let damper = at(0.0, BETWEEN_ROUNDS_HUMIDITY).map_or(0.0, |(l, _)| l - litres);
-    let sigma = warmer.hypot(damper).hypot(BALANCE_SIGMA * litres).max(0.3);
+    let switches = |m: &Machine| matches!(m.cooling.fan, Fan::OnOff(_));
+    let own = if station.machines.iter().any(switches) {
+        SWITCHING_SIGMA
+    } else {
+        BALANCE_SIGMA
+    };
+    let sigma = warmer.hypot(damper).hypot(own * litres).max(0.3);
     let (from, to) = (&stretch.from.conditions, &stretch.to.conditions);
     let step = OWED.step(
         format!(
