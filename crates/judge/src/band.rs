@@ -9,7 +9,7 @@ use physics::quantity::{BAR_PA, Power};
 use station::forward::{
     Conditions, Expected, Health, Input, MachineState, State, expect, room_temperature,
 };
-use station::model::{Asset, Control, Fan, MachineKind, Station};
+use station::model::{Asset, Control, MachineKind, Station};
 use station::point::{Point, PointId};
 
 use crate::day::{Day, Moment, band_half_width, reading_sigma};
@@ -301,7 +301,7 @@ pub(crate) fn assemble(
                 _ => machine.fan_doubt.1,
             };
             add("how the fan runs", doubt.si() / 1.5);
-            let switching = matches!(station.machines[i].cooling.fan, Fan::OnOff(_))
+            let switching = station.machines[i].cooling.fan.switches()
                 && (ALWAYS_OFF..1.0 - ALWAYS_OFF).contains(&machine.fan_share);
             if switching && id.point == Point::OilTemperature {
                 add("where the fan is in its band", FAN_BAND_K / 12.0_f64.sqrt());

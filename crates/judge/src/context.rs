@@ -11,7 +11,7 @@ use physics::quantity::{Temperature, TemperatureDifference};
 use station::forward::{
     Conditions, Health, Intake, MachineHealth, MachineState, State, machine_state, room_temperature,
 };
-use station::model::{Asset, Fan, MachineKind, Station};
+use station::model::{Asset, MachineKind, Station};
 use station::point::{Point, PointId, Word};
 use station::round::{Round, Value, Work};
 
@@ -237,7 +237,7 @@ pub(crate) fn unfit(station: &Station, day: &Day, id: PointId) -> Option<String>
         if id.point == Point::OilTemperature && station.machines[i].kind == MachineKind::Other {
             return Some("a machine of kind `other` has no thermal model".into());
         }
-        let switches = matches!(station.machines[i].cooling.fan, Fan::OnOff(_));
+        let switches = station.machines[i].cooling.fan.switches();
         let on = day.conditions.machines[i].fan_on == Some(true);
         if id.point == Point::OutletTemperature && switches && !on {
             return Some(

@@ -7,7 +7,7 @@ use jiff::Timestamp;
 use physics::quantity::Temperature;
 use physics::working::{Formula, Mark, Step};
 use station::forward::{Conditions, Health, Owed, Running, State, expect};
-use station::model::{Asset, Fan, Machine, Station};
+use station::model::{Asset, Station};
 use station::point::{Point, PointId};
 use station::round::Round;
 
@@ -115,8 +115,7 @@ pub(crate) fn debt(ctx: &Context<'_>, drain: usize, round: &Round) -> Option<Deb
     let (litres, owed) = at(0.0, 0.0)?;
     let warmer = at(BETWEEN_ROUNDS_K, 0.0).map_or(0.0, |(l, _)| l - litres);
     let damper = at(0.0, BETWEEN_ROUNDS_HUMIDITY).map_or(0.0, |(l, _)| l - litres);
-    let switches = |m: &Machine| matches!(m.cooling.fan, Fan::OnOff(_));
-    let own = if station.machines.iter().any(switches) {
+    let own = if station.machines.iter().any(|m| m.cooling.fan.switches()) {
         SWITCHING_SIGMA
     } else {
         BALANCE_SIGMA

@@ -294,6 +294,14 @@ pub enum Fan {
     Unknown,
 }
 
+impl Fan {
+    /// Whether it goes on and off while the machine runs.
+    #[must_use]
+    pub const fn switches(&self) -> bool {
+        matches!(self, Self::OnOff(_))
+    }
+}
+
 /// Coolers and fan. Approaches hold over the cooling air, at rated load and duty 1.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Cooling {

@@ -108,23 +108,12 @@ pub fn machine_state(
     intake: &Intake,
     room: Temperature,
 ) -> Expected<MachineState> {
-    let here = Asset::Machine(index);
-    let machine = &station.machines[index];
-    let running = &conditions.machines[index];
-    running.check().at(here)?;
-    let day = Day {
-        machine,
-        health,
-        running,
-        conditions,
-        intake,
-        room,
-    };
-    match machine.kind {
+    let day = Day::of(station, index, health, conditions, intake, room)?;
+    match day.machine.kind {
         MachineKind::Screw => day.screw(),
         MachineKind::Other => day.other(),
     }
-    .at(here)
+    .at(Asset::Machine(index))
 }
 
 /// Oil and power of one machine while loaded, without what happens in its aftercooler.
@@ -149,23 +138,12 @@ pub fn oil_state(
     intake: &Intake,
     room: Temperature,
 ) -> Expected<Option<OilState>> {
-    let here = Asset::Machine(index);
-    let machine = &station.machines[index];
-    let running = &conditions.machines[index];
-    running.check().at(here)?;
-    let day = Day {
-        machine,
-        health,
-        running,
-        conditions,
-        intake,
-        room,
-    };
-    match machine.kind {
+    let day = Day::of(station, index, health, conditions, intake, room)?;
+    match day.machine.kind {
         MachineKind::Screw => day.oil().map(Some),
         MachineKind::Other => Ok(None),
     }
-    .at(here)
+    .at(Asset::Machine(index))
 }
 
 /// What one evaluation needs, borrowed.
@@ -192,6 +170,28 @@ fn blend(a: f64, b: f64, weight: f64) -> f64 {
 
 fn half_distance(a: Temperature, b: Temperature) -> TemperatureDifference {
     TemperatureDifference::new(0.5 * (b - a).si().abs())
+}
+
+impl<'a> Day<'a> {
+    fn of(
+        station: &'a Station,
+        index: usize,
+        health: &'a MachineHealth,
+        conditions: &'a Conditions,
+        intake: &'a Intake,
+        room: Temperature,
+    ) -> Expected<Self> {
+        let running = &conditions.machines[index];
+        running.check().at(Asset::Machine(index))?;
+        Ok(Self {
+            machine: &station.machines[index],
+            health,
+            running,
+            conditions,
+            intake,
+            room,
+        })
+    }
 }
 
 impl Day<'_> {
