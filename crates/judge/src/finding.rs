@@ -10,6 +10,8 @@ use physics::working::Step;
 use station::model::{Asset, Station};
 use station::point::PointId;
 
+use crate::say::percent;
+
 macro_rules! kinds {
     ($($variant:ident = $name:literal, $stake:ident, $sentence:literal;)*) => {
         /// What kind of finding.
@@ -246,7 +248,68 @@ pub struct Finding {
     pub working: Vec<Step>,
 }
 
+/// What speaks on one side of a cause.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Argument<'a> {
+    /// For it, or against it.
+    pub is_for: bool,
+    /// Which cause.
+    pub cause: &'a str,
+    /// What was read or seen.
+    pub says: &'a [String],
+}
+
+/// Causes less likely than this are not worth a word (common practice, no source).
+const HARDLY_LIKELY: f64 = 0.05;
+
 impl Finding {
+    /// The causes that are worth a word, likeliest first.
+    fn likely(&self) -> Vec<&Cause> {
+        let mut causes: Vec<_> = self
+            .causes
+            .iter()
+            .filter(|c| c.probability >= HARDLY_LIKELY)
+            .collect();
+        causes.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+        causes
+    }
+
+    /// The likely causes in words, likeliest first; empty where none is known.
+    #[must_use]
+    pub fn likely_in_words(&self) -> String {
+        let said = self.likely().into_iter().map(|c| match c.probability {
+            // Nothing is certain from readings alone.
+            p if p > 0.99 => format!("{} over 99 %", c.cause),
+            p => format!("{} {}", c.cause, percent(p)),
+        });
+        said.collect::<Vec<_>>().join(", ")
+    }
+
+    /// What speaks for the likeliest cause, and against it and the one after it.
+    #[must_use]
+    pub fn arguments(&self) -> Vec<Argument<'_>> {
+        fn side(cause: &Cause, is_for: bool) -> Argument<'_> {
+            let says = if is_for {
+                &cause.speaks_for
+            } else {
+                &cause.speaks_against
+            };
+            Argument {
+                is_for,
+                cause: &cause.cause,
+                says,
+            }
+        }
+        let likely = self.likely();
+        let for_the_first = likely.first().map(|c| side(c, true));
+        let against = likely.iter().take(2).map(|c| side(c, false));
+        for_the_first
+            .into_iter()
+            .chain(against)
+            .filter(|argument| !argument.says.is_empty())
+            .collect()
+    }
+
     /// A finding with everything that a kind need not say left empty.
     #[must_use]
     pub fn draft(

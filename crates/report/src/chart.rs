@@ -17,6 +17,7 @@ use judge::Chart;
 
 use crate::frame::{BROAD, Frame};
 use crate::measure::Measure;
+use crate::rules;
 use crate::scale::Scale;
 use crate::svg::{Anchor, Canvas, escape, num};
 use crate::units::Units;
@@ -92,7 +93,8 @@ pub(crate) fn chart_on(frame: &Frame, drawn: &Drawn) -> Option<String> {
     let held = ahead::room_for(held, &ahead);
     let scale = Scale::holding(&held, 1.0e-6, TOP, BOTTOM);
     let mut canvas = Canvas::default();
-    grid(&mut canvas, frame, &scale, measure.unit, &axis);
+    rules::grid(&mut canvas, frame, &scale, measure.unit, BOTTOM);
+    days(&mut canvas, &axis);
     band(&mut canvas, &marks, &axis, &scale);
     let clip = format!("{}{}-plot", escape(drawn.id), frame.mark);
     canvas.raw(&format!(
@@ -158,26 +160,7 @@ fn marks(chart: &Chart, measure: &Measure) -> Vec<Mark> {
     fewer
 }
 
-fn grid(canvas: &mut Canvas, frame: &Frame, scale: &Scale, unit: &str, axis: &Axis) {
-    for tick in &scale.ticks {
-        let y = scale.y(*tick);
-        canvas.line("hair", (frame.left, y), (frame.end(), y));
-        let text = crate::units::fixed(*tick, scale.decimals);
-        canvas.text(
-            "q tick",
-            (frame.left - 8.0, y + 5.0),
-            Anchor::End,
-            &text,
-            "",
-        );
-    }
-    let (x, anchor) = if frame.is_narrow() {
-        (0.0, Anchor::Start)
-    } else {
-        (frame.left - 8.0, Anchor::End)
-    };
-    canvas.text("q", (x, 18.0), anchor, unit, "");
-    canvas.line("rule", (frame.left, BOTTOM), (frame.end(), BOTTOM));
+fn days(canvas: &mut Canvas, axis: &Axis) {
     for (second, label) in &axis.ticks {
         let x = axis.x(*second);
         canvas.line("rule", (x, BOTTOM), (x, BOTTOM + 5.0));

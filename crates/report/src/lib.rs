@@ -18,6 +18,7 @@ mod label;
 pub mod log;
 mod measure;
 pub mod page;
+mod rules;
 mod scale;
 mod svg;
 pub mod units;

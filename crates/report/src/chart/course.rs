@@ -3,6 +3,7 @@
 //! Must not know: what drifts.
 
 use crate::frame::Frame;
+use crate::rules;
 use crate::scale::Scale;
 use crate::svg::{Anchor, Canvas, escape, num};
 use crate::units::fixed;
@@ -27,18 +28,7 @@ pub(crate) fn course(
     let scale = Scale::holding(&held, 1.0e-3, 14.0, BOTTOM);
     let end = frame.end() - LEVEL;
     let mut canvas = Canvas::default();
-    for tick in &scale.ticks {
-        let y = scale.y(*tick);
-        canvas.line("hair", (frame.left, y), (end, y));
-        let text = fixed(*tick, scale.decimals);
-        canvas.text(
-            "q tick",
-            (frame.left - 8.0, y + 5.0),
-            Anchor::End,
-            &text,
-            "",
-        );
-    }
+    rules::levels(&mut canvas, frame, &scale, end);
     let step = (end - frame.left) / (values.len().max(2) - 1) as f64;
     let points: Vec<(f64, f64)> = values
         .iter()

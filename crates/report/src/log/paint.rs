@@ -5,9 +5,9 @@
 use std::fmt::Write as _;
 
 use crate::frame::Frame;
+use crate::rules;
 use crate::scale::Scale;
 use crate::svg::{Anchor, Canvas, escape, num, width};
-use crate::units::fixed;
 
 pub(super) const TOP: f64 = 34.0;
 pub(super) const BOTTOM: f64 = 264.0;
@@ -35,25 +35,7 @@ pub(super) fn svg(
 
 /// Lines and numbers of the upright axis.
 pub(super) fn grid(canvas: &mut Canvas, frame: &Frame, scale: &Scale, unit: &str) {
-    for tick in &scale.ticks {
-        let y = scale.y(*tick);
-        canvas.line("hair", (frame.left, y), (frame.end(), y));
-        let text = fixed(*tick, scale.decimals);
-        canvas.text(
-            "q tick",
-            (frame.left - 8.0, y + 5.0),
-            Anchor::End,
-            &text,
-            "",
-        );
-    }
-    let (x, anchor) = if frame.is_narrow() {
-        (0.0, Anchor::Start)
-    } else {
-        (frame.left - 8.0, Anchor::End)
-    };
-    canvas.text("q", (x, 18.0), anchor, unit, "");
-    canvas.line("rule", (frame.left, BOTTOM), (frame.end(), BOTTOM));
+    rules::grid(canvas, frame, scale, unit, BOTTOM);
 }
 
 /// A mark on the level axis with its label, which never leaves the paper.

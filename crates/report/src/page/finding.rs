@@ -8,7 +8,7 @@ use physics::quantity::{BAR_PA, PSI_PA};
 use station::model::Asset;
 
 use super::Sheet;
-use super::phrase::{HARDLY_LIKELY, causes, cost, day, heading, today, when};
+use super::phrase::{cost, day, heading, today, when};
 use crate::chart::{Drawn, chart_on, course};
 use crate::frame::{BROAD, Frame, both};
 use crate::html::Html;
@@ -83,11 +83,15 @@ fn of(h: &mut Html, sheet: &Sheet, n: usize, f: &Finding) {
             cautions(h, sheet, n, f);
         });
         h.el("dl", &[("class", "terms")], |h| {
-            let causes = causes(f);
+            let causes = f.likely_in_words();
             if !causes.is_empty() {
                 term(h, "Likely", &causes);
             }
-            speaks(h, f);
+            for argument in f.arguments() {
+                let side = if argument.is_for { "For" } else { "Against" };
+                let name = format!("{side} {}", argument.cause);
+                term(h, &name, &format!("{}.", argument.says.join("; ")));
+            }
             if let Some(next) = &f.next_check {
                 term(h, "Next check", next);
             }
@@ -103,22 +107,6 @@ fn of(h: &mut Html, sheet: &Sheet, n: usize, f: &Finding) {
             picture(h, sheet, n, drift, None);
         }
     });
-}
-
-/// What speaks for the likeliest cause, and against it and the one after it.
-fn speaks(h: &mut Html, f: &Finding) {
-    let mut said = |name: &str, list: &[String]| {
-        if !list.is_empty() {
-            term(h, name, &format!("{}.", list.join("; ")));
-        }
-    };
-    let worth = f.causes.iter().filter(|c| c.probability >= HARDLY_LIKELY);
-    for (place, c) in worth.take(2).enumerate() {
-        if place == 0 {
-            said(&format!("For {}", c.cause), &c.speaks_for);
-        }
-        said(&format!("Against {}", c.cause), &c.speaks_against);
-    }
 }
 
 /// One line of a finding.

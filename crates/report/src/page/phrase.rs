@@ -1,4 +1,4 @@
-//! Words between the sentences of a judgement: dates, limits, sums, causes.
+//! Words between the sentences of a judgement: dates, limits, sums.
 //!
 //! Must not know: how a finding comes about.
 
@@ -7,9 +7,6 @@ use jiff::civil::Date;
 use judge::say::{grouped, percent};
 use judge::{Finding, Judgement, Urgency};
 use station::model::Station;
-
-/// Causes less likely than this are not told.
-pub(super) const HARDLY_LIKELY: f64 = 0.05;
 
 /// Every urgency, soonest first.
 pub(super) const URGENCIES: [Urgency; 4] = [
@@ -109,25 +106,6 @@ pub(super) fn cost(station: &Station, f: &Finding) -> Option<(&'static str, Stri
         }),
         (None, None, None) => None,
     }
-}
-
-/// The likely causes, most likely first.
-pub(super) fn causes(f: &Finding) -> String {
-    let mut causes: Vec<_> = f
-        .causes
-        .iter()
-        .filter(|c| c.probability >= HARDLY_LIKELY)
-        .collect();
-    causes.sort_by(|a, b| b.probability.total_cmp(&a.probability));
-    let said: Vec<String> = causes
-        .iter()
-        .map(|c| match c.probability {
-            // Nothing is certain from readings alone.
-            p if p > 0.99 => format!("{} over 99 %", c.cause),
-            p => format!("{} {}", c.cause, percent(p)),
-        })
-        .collect();
-    said.join(", ")
 }
 
 /// A probability in words that never claim to be certain.

@@ -6,7 +6,7 @@ use std::fmt::Write as _;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
-use judge::say::{Units, grouped, percent, round};
+use judge::say::{Units, grouped, round};
 use judge::{Finding, Judgement, Urgency};
 use physics::working::Step;
 use station::model::{Asset, Station};
@@ -14,9 +14,6 @@ use station::model::{Asset, Station};
 use super::Judged;
 use crate::args::JudgeHow;
 use crate::layout::{figures, wrap};
-
-/// Causes less likely than this are not told.
-const HARDLY_LIKELY: f64 = 0.05;
 
 pub(super) fn of_all(judged: &[Judged], how: &JudgeHow) -> String {
     let mut text = String::new();
@@ -165,11 +162,15 @@ fn of_finding(text: &mut String, one: &Judged, n: usize, f: &Finding, how: &Judg
         wrap(text, "    ", 8, &cost);
     }
     wrap(text, "    do: ", 8, &f.action);
-    let causes = causes(f);
+    let causes = f.likely_in_words();
     if !causes.is_empty() {
         wrap(text, "    likely: ", 8, &causes);
     }
-    speaks(text, f);
+    for argument in f.arguments() {
+        let side = if argument.is_for { "for" } else { "against" };
+        let said = format!("{side} {}: {}", argument.cause, argument.says.join("; "));
+        wrap(text, "      ", 8, &said);
+    }
     if let Some(next) = &f.next_check {
         wrap(text, "    next check: ", 8, next);
     }
@@ -244,42 +245,6 @@ fn cost(station: &Station, f: &Finding) -> Option<String> {
         }),
         _ => None,
     }
-}
-
-/// What speaks for the likeliest cause, and against it and the one after it.
-fn speaks(text: &mut String, f: &Finding) {
-    let said = |text: &mut String, side: &str, cause: &str, list: &[String]| {
-        if !list.is_empty() {
-            let list = list.join("; ");
-            wrap(text, "      ", 8, &format!("{side} {cause}: {list}"));
-        }
-    };
-    let worth = |c: &&judge::finding::Cause| c.probability >= HARDLY_LIKELY;
-    for (place, c) in f.causes.iter().filter(worth).take(2).enumerate() {
-        if place == 0 {
-            said(text, "for", &c.cause, &c.speaks_for);
-        }
-        said(text, "against", &c.cause, &c.speaks_against);
-    }
-}
-
-/// The likely causes, most likely first.
-fn causes(f: &Finding) -> String {
-    let mut causes: Vec<_> = f
-        .causes
-        .iter()
-        .filter(|c| c.probability >= HARDLY_LIKELY)
-        .collect();
-    causes.sort_by(|a, b| b.probability.total_cmp(&a.probability));
-    causes
-        .iter()
-        .map(|c| match c.probability {
-            // Nothing is certain from readings alone.
-            p if p > 0.99 => format!("{} over 99 %", c.cause),
-            p => format!("{} {}", c.cause, percent(p)),
-        })
-        .collect::<Vec<_>>()
-        .join(", ")
 }
 
 /// The readings behind a finding, in the reader's units.
