@@ -280,7 +280,8 @@ impl Year {
     }
 
     /// Hours in a year in which the station is under pressure: the longest of its machines.
-    pub(crate) fn hours_under_pressure(&self) -> f64 {
+    #[must_use]
+    pub fn hours_under_pressure(&self) -> f64 {
         self.uses.iter().map(|u| u.hours).fold(0.0, f64::max)
     }
 }

@@ -9,9 +9,11 @@
 //! Must not know: files, databases, JSON, colours, the clock.
 
 mod band;
+mod by_kind;
 mod context;
 pub mod cost;
 mod day;
+pub mod drain;
 mod expectation;
 pub mod finding;
 mod findings;
@@ -22,7 +24,6 @@ mod outlook;
 pub mod safety;
 pub mod say;
 mod settle;
-mod suspects;
 mod water;
 mod working;
 
@@ -33,13 +34,13 @@ use station::point::PointId;
 use station::round::Round;
 
 pub use band::{Band, bands};
+pub use by_kind::name_causes;
 pub use day::{Day, DutyFrom, Moment};
 pub use expectation::Expectation;
 pub use finding::{Finding, Kind, NotJudged, Urgency};
 pub use history::IfHot;
 pub use memory::Memory;
 pub use outlook::{MachineOutlook, Outlook, PlaceOutlook, outlook};
-pub use suspects::name_causes;
 
 use crate::context::Context;
 use crate::history::History;

@@ -7,10 +7,10 @@ use station::model::Asset;
 use station::point::{Dimension, Point, PointId};
 
 use crate::Drift;
+use crate::by_kind;
 use crate::context::Context;
 use crate::finding::{Cause, Cost, Finding, Kind, Limit};
 use crate::findings::SWAPPED;
-use crate::suspects;
 
 /// A gauge that is less likely wrong than this need not be compared (common practice, no source).
 const WORTH_COMPARING: f64 = 0.2;
@@ -31,7 +31,7 @@ pub(crate) fn settle(ctx: &mut Context<'_>, drifts: &mut Vec<Drift>) {
         .map(|(id, seen)| (id.asset, id.point, seen.word))
         .collect();
     let mut findings = std::mem::take(&mut ctx.findings);
-    suspects::name(&mut findings, &seen, |asset, point| {
+    by_kind::name(&mut findings, &seen, |asset, point| {
         ctx.point_name(PointId { asset, point })
     });
     ctx.findings = findings;

@@ -7,6 +7,7 @@ mod air;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
+use judge::cost::Year;
 use judge::{Finding, NotJudged};
 
 pub use air::{
@@ -55,6 +56,9 @@ pub struct Study {
     pub remarks: Vec<String>,
     /// A usual cycle off-shift, close up; `None` where there is none.
     pub close_up: Option<CloseUp>,
+    /// The yearly model that findings are priced by: each machine runs as it did in the log. `None`
+    /// where the weather, and so the model, is not known.
+    pub year: Option<Year>,
     /// What is worth telling, in order of telling.
     pub findings: Vec<Finding>,
     /// What could not be said, and why.
@@ -63,6 +67,14 @@ pub struct Study {
     pub rejected: Vec<RejectedCell>,
     /// How many there are in all.
     pub rejected_total: u64,
+}
+
+impl Study {
+    /// The leakage to reckon with: of the ways that were found, the one with the narrowest interval.
+    #[must_use]
+    pub fn surest_leakage(&self) -> Option<&Leakage> {
+        crate::whole::leakage::best(&self.leakage)
+    }
 }
 
 /// What was found out about a file.

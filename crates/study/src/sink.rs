@@ -321,6 +321,7 @@ impl<'a> Sink<'a> {
             leakage: whole.leakage,
             remarks: whole.remarks,
             close_up: whole.close_up,
+            year: whole.year,
             findings: whole.findings,
             not_judged: whole.not_judged,
             channels,

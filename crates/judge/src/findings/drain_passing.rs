@@ -1,24 +1,20 @@
 //! `drain-passing`: a drain that lets air through, by fault or by the clock.
 
-use physics::flow::orifice::{ORIFICE_CHOKED, mass_flow_orifice, orifice_area};
-use physics::quantity::{AbsolutePressure, Temperature};
+use physics::flow::orifice::ORIFICE_CHOKED;
+use physics::quantity::AbsolutePressure;
 use physics::working::Step;
 use station::model::{Asset, Drain, DrainKind};
 use station::point::{Point, Word};
 
 use super::{draft, price};
 use crate::context::Context;
+use crate::drain::{COEFFICIENT, through_a_drain};
 use crate::finding::{Finding, Kind, Urgency};
 use crate::safety::{at_an_open_drain, at_drains};
 use crate::say::round;
 
 /// Opening of a drain that passes, where the file does not tell it: 2 mm (from memory).
 const UNKNOWN_OPENING_M: f64 = 0.002;
-/// Flow coefficient of a drain's opening, as of a sharp-edged orifice (published: the engineering
-/// table "Discharge of air through an orifice" prints 0.65 for a sharp edge; US DOE, Energy Tips:
-/// Compressed Air, tip sheet 3, 2004, has 0.61).
-const COEFFICIENT: f64 = 0.65;
-
 pub(super) fn look(ctx: &mut Context<'_>) {
     let mut found = Vec::new();
     for (i, drain) in ctx.station.drains.iter().enumerate() {
@@ -59,15 +55,7 @@ fn flow(ctx: &Context<'_>, drain: &Drain, opening_m: f64) -> Option<(f64, Step)>
                 .map(station::model::Machine::mid_pressure)
         })?;
     let p: AbsolutePressure = gauge.absolute(atmosphere);
-    let area = orifice_area(opening_m).ok()?;
-    let mass = mass_flow_orifice(
-        area,
-        COEFFICIENT,
-        p,
-        Temperature::from_celsius(25.0),
-        atmosphere,
-    )
-    .ok()?;
+    let mass = through_a_drain(opening_m, p, atmosphere).ok()?;
     let numbers = format!(
         "{} mm, coefficient {COEFFICIENT}, {} bar(a)",
         round(opening_m * 1e3, 1),

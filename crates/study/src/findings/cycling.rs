@@ -119,7 +119,7 @@ fn loads(looking: &Looking<'_>, machine: &MachineDays) -> Option<Finding> {
             60.0 * flow,
         ));
     }
-    let priced = looking.year.as_ref().zip(flow).and_then(|(year, flow)| {
+    let priced = looking.year.zip(flow).and_then(|(year, flow)| {
         let hours = year.uses.get(machine.machine).map(|u| u.hours);
         year.of_air(looking.station, flow, hours)
     });

@@ -108,7 +108,7 @@ fn finding(looking: &Looking<'_>, at: usize, volume: f64) -> Option<Finding> {
         delivery: k,
         ..MachineHealth::NEW
     };
-    let priced = looking.year.as_ref().and_then(|year| {
+    let priced = looking.year.and_then(|year| {
         year.of_health(looking.station, model.machine, &health, &MachineHealth::NEW)
     });
     price(&mut f, priced);

@@ -87,10 +87,9 @@ pub(super) fn look(looking: &mut Looking<'_>) {
         format!("{} m³/min of all machines", round(60.0 * capacity, 2)),
         share,
     ));
-    let priced = looking.year.as_ref().and_then(|year| {
-        let hours = year.uses.iter().map(|u| u.hours).fold(0.0, f64::max);
-        year.of_air(station, mid, Some(hours))
-    });
+    let priced = looking
+        .year
+        .and_then(|year| year.of_air(station, mid, Some(year.hours_under_pressure())));
     price(&mut f, priced);
     if share >= WORTH_A_SERVICE {
         f.urgency = Urgency::NextService;

@@ -41,20 +41,25 @@ struct Looking<'a> {
     told: &'a Told<'a>,
     station: &'a Station,
     /// `None` where the weather, and so the model, is not known.
-    year: Option<Year>,
+    year: Option<&'a Year>,
     findings: Vec<Finding>,
     not_judged: Vec<NotJudged>,
 }
 
-/// All of it, in order of telling.
-pub(crate) fn of(told: &Told<'_>) -> (Vec<Finding>, Vec<NotJudged>) {
+/// What costs are run over; `None` where the weather, and so the model, is not known.
+pub(crate) fn year(told: &Told<'_>) -> Option<Year> {
     let station = told.read.station;
-    let year = told.weather.map(|w| {
+    told.weather.map(|w| {
         let uses = (0..station.machines.len())
             .map(|i| usage(told, i))
             .collect();
         Year::from_uses(station, uses, w.ambient, w.humidity)
-    });
+    })
+}
+
+/// All of it, in order of telling.
+pub(crate) fn of(told: &Told<'_>, year: Option<&Year>) -> (Vec<Finding>, Vec<NotJudged>) {
+    let station = told.read.station;
     let mut looking = Looking {
         told,
         station,

@@ -183,7 +183,7 @@ fn base(
 }
 
 fn priced(looking: &Looking<'_>, model: &Modelled, f: &mut Finding, health: &MachineHealth) {
-    let cost = looking.year.as_ref().and_then(|year| {
+    let cost = looking.year.and_then(|year| {
         let new = &MachineHealth::NEW;
         year.of_health(looking.station, model.machine, health, new)
     });

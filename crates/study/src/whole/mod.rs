@@ -24,6 +24,7 @@ use crate::reduce::air::{AirHour, Delivered};
 use crate::reduce::thin::{Thin, quantile};
 use crate::reduce::totals::{self, Beside};
 use crate::sink::{AirTrack, MachineTrack, Meters, breathes, stated_volume};
+use judge::cost::Year;
 use judge::say::round;
 use judge::{Finding, NotJudged};
 
@@ -53,6 +54,7 @@ pub(crate) struct Whole {
     pub(crate) leakage: Vec<Leakage>,
     pub(crate) remarks: Vec<String>,
     pub(crate) close_up: Option<CloseUp>,
+    pub(crate) year: Option<Year>,
     pub(crate) findings: Vec<Finding>,
     pub(crate) not_judged: Vec<NotJudged>,
 }
@@ -143,11 +145,13 @@ pub(crate) fn of(read: &Read<'_>, tracks: Vec<MachineTrack>, track: AirTrack) ->
         arrives: spent.arrives(),
         weather,
     };
-    let (findings, not_judged) = findings::of(&told);
+    let year = findings::year(&told);
+    let (findings, not_judged) = findings::of(&told, year.as_ref());
     Whole {
         station: figures,
         control_bands: bands(&air, &track.air.gather.switches),
         close_up: close_up(&air),
+        year,
         machines,
         storage: found,
         demand,

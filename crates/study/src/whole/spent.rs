@@ -9,8 +9,8 @@
 //! Must not know: how what is drawn was found.
 
 use physics::air::reference_air;
-use physics::flow::orifice::{ORIFICE_CHOKED, mass_flow_orifice, orifice_area};
-use physics::quantity::{GaugePressure, Temperature};
+use physics::flow::orifice::ORIFICE_CHOKED;
+use physics::quantity::GaugePressure;
 use physics::working::{Formula, Mark, Step};
 use station::forward::{Conditions, Health, Running, expect};
 use station::model::{Asset, DrainKind, DryerKind, Station};
@@ -18,16 +18,11 @@ use station::model::{Asset, DrainKind, DryerKind, Station};
 use super::Air;
 use crate::figures::{Band95, MachineDays, plain};
 use crate::forward::Weather;
+use judge::drain::{COEFFICIENT, through_a_drain};
 use judge::say::round;
 
-/// Flow coefficient of a drain's opening, as of a sharp-edged orifice (published: the engineering
-/// table "Discharge of air through an orifice" prints 0.65 for a sharp edge; US DOE, Energy Tips:
-/// Compressed Air, tip sheet 3, 2004, has 0.61).
-const COEFFICIENT: f64 = 0.65;
 /// How well the mean flow of a timer drain is known, as a share (common practice, no source).
 const CLOCKED_SIGMA: f64 = 0.3;
-/// The air before a drain is about as warm as that.
-const DRAINED: Temperature = Temperature::from_celsius(25.0);
 
 const BY_THE_CLOCK: Formula = Formula {
     name: "mean flow of a timer drain",
@@ -305,8 +300,7 @@ fn clocked(station: &Station, at: usize, gauge: f64) -> Option<Clocked> {
     };
     let atmosphere = station.standard_atmosphere();
     let pressure = GaugePressure::new(gauge.max(0.0)).absolute(atmosphere);
-    let area = orifice_area(orifice_m).ok()?;
-    let mass = mass_flow_orifice(area, COEFFICIENT, pressure, DRAINED, atmosphere).ok()?;
+    let mass = through_a_drain(orifice_m, pressure, atmosphere).ok()?;
     let flow = reference_air(mass).si() * open_s / every_s;
     let mut open = ORIFICE_CHOKED.step(
         format!(

@@ -2,22 +2,14 @@
 //!
 //! Must not know: how a figure is drawn or laid out.
 
-use ::station::model::{Asset, Station};
-use ::station::point::{Point, PointId};
-use ::study::{Band95, Channel, Leakage, Study, plain};
+use ::station::model::Station;
+use ::study::Study;
 use judge::Kind as Finding;
-use judge::cost::{Priced, Use, Year};
 use judge::say::{Units, grouped, round};
-use physics::quantity::Temperature;
 use physics::working::Step;
 
 use super::Put;
 use super::shown::{FLOW, step};
-
-/// Hours of a mean year.
-const YEAR_H: f64 = 8766.0;
-/// Where the station file tells no climate (common practice, no source).
-const MILD: (f64, f64) = (288.15, 0.7);
 
 pub(super) fn figures(put: &mut Put<'_>) {
     let (study, units) = (put.study, put.units);
@@ -58,15 +50,8 @@ pub(super) struct LeakYear {
     steps: Vec<Step>,
 }
 
-/// The way with the narrowest interval, as findings take it.
-fn best(study: &Study) -> Option<&Leakage> {
-    let width = |l: &&Leakage| (l.m3_s.high - l.m3_s.low) / l.m3_s.mid.max(1e-9);
-    let known = study.leakage.iter().filter(|l| l.m3_s.mid > 0.0);
-    known.min_by(|a, b| width(a).total_cmp(&width(b)))
-}
-
 pub(super) fn leak_year(station: &Station, study: &Study, units: Units) -> Option<LeakYear> {
-    let leak = best(study)?;
+    let leak = study.surest_leakage().filter(|l| l.m3_s.mid > 0.0)?;
     let flow = 60.0 * leak.m3_s.mid;
     let capacity: f64 = station
         .machines
@@ -96,11 +81,11 @@ pub(super) fn leak_year(station: &Station, study: &Study, units: Units) -> Optio
             f.cost.clone()
         }
         None => {
-            let Priced {
-                cost, steps: more, ..
-            } = priced(station, study, leak.m3_s)?;
-            steps.extend(more);
-            cost
+            let year = study.year.as_ref()?;
+            let hours = year.hours_under_pressure();
+            let priced = year.of_air(station, leak.m3_s.mid, Some(hours))?;
+            steps.extend(priced.steps);
+            priced.cost
         }
     };
     let currency = station
@@ -128,45 +113,6 @@ pub(super) fn leak_year(station: &Station, study: &Study, units: Units) -> Optio
         share,
         steps,
     })
-}
-
-/// The yearly model that findings are priced by, run as the machines ran in the log.
-fn priced(station: &Station, study: &Study, leak: Band95) -> Option<Priced> {
-    let uses: Vec<Use> = (0..station.machines.len())
-        .map(|i| {
-            let logged = study.machines.iter().find(|m| m.machine == i);
-            let covered = logged.map_or(0.0, |m| m.totals.hours.iter().sum::<f64>());
-            let [_, unloaded, loaded] = logged.map_or([0.0; 3], |m| plain(&m.totals.hours));
-            let run = (unloaded + loaded) / covered.max(1e-9);
-            Use {
-                hours: YEAR_H * run,
-                from: "as in the log".to_owned(),
-                duty: logged
-                    .and_then(|m| m.totals.duty)
-                    .unwrap_or(0.5)
-                    .clamp(0.02, 1.0),
-                hours_a_day: Some(24.0 * run),
-            }
-        })
-        .collect();
-    let hours = uses.iter().map(|u| u.hours).fold(0.0, f64::max);
-    let ambient = mean(study, Point::SiteAmbient).unwrap_or(MILD.0);
-    let humidity = mean(study, Point::SiteHumidity).unwrap_or(MILD.1);
-    Year::from_uses(station, uses, Temperature::new(ambient), humidity).of_air(
-        station,
-        leak.mid,
-        Some(hours),
-    )
-}
-
-/// The mean of a channel of the site over the log.
-fn mean(study: &Study, point: Point) -> Option<f64> {
-    let asset = Asset::Site;
-    let channel = Channel::Point(PointId { asset, point });
-    let days = &study.channels.iter().find(|c| c.channel == channel)?.days;
-    let count: f64 = days.iter().map(|d| d.count as f64).sum();
-    let sum: f64 = days.iter().map(|d| d.count as f64 * d.mean).sum();
-    (count > 0.0).then(|| sum / count)
 }
 
 /// What to look at where no finding asks for work.

@@ -7,10 +7,8 @@ use station::model::Asset;
 use station::point::{Point, Word};
 
 use crate::finding::{Cause, Finding};
-use crate::history::{behind, word_weight};
-
-/// The same of a word as of readings: from here on it is said.
-const WORD_SPEAKS: f64 = 0.3;
+use crate::history::{behind, speaking, weight_of};
+use crate::say;
 
 /// Names the causes of findings that have none, by their kind and by the words seen of late.
 /// `name` gives a point's name.
@@ -27,19 +25,17 @@ pub(crate) fn name(
             .collect();
         let mut causes: Vec<Cause> = behind(f.kind.name())
             .map(|(cause, share)| {
-                let weights = words
-                    .iter()
-                    .map(|(p, w)| (p, w, word_weight(cause, *p, *w)));
-                let said = |sign: f64| {
-                    let loud = weights.clone().filter(|(.., x)| sign * x > WORD_SPEAKS);
-                    loud.map(|(p, w, _)| format!("{} was seen {}", name(f.subject, *p), w.text()))
+                let words_speak = speaking(cause, &words);
+                let said = |on_its_side: bool| {
+                    let own = words_speak.iter().filter(|(.., side)| *side == on_its_side);
+                    own.map(|(point, word, _)| say::seen(&name(f.subject, *point), *word))
                         .collect()
                 };
                 Cause {
                     cause: cause.to_owned(),
-                    probability: share * weights.clone().map(|(.., x)| x).sum::<f64>().exp(),
-                    speaks_for: said(1.0),
-                    speaks_against: said(-1.0),
+                    probability: share * weight_of(cause, &words).exp(),
+                    speaks_for: said(true),
+                    speaks_against: said(false),
                 }
             })
             .collect();
