@@ -3,7 +3,7 @@
 //! Rounds only here, to what an instrument shows. Must not know: findings.
 
 use physics::quantity::{BAR_PA, CUBIC_FOOT_M3, PSI_PA, ZERO_CELSIUS_K};
-use station::point::{Dimension, Point};
+use station::point::{Dimension, Point, Word};
 
 /// Which units people read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -246,6 +246,11 @@ pub fn without_noise(value: f64) -> f64 {
     let scale = 10.0_f64.powf(11.0 - size);
     let rounded = (value * scale).round() / scale;
     if rounded.is_finite() { rounded } else { value }
+}
+
+/// What was seen, in words.
+pub(crate) fn seen(name: &str, word: Word) -> String {
+    format!("{name} was seen {}", word.text())
 }
 
 /// A share as per cent.

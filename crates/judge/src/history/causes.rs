@@ -153,8 +153,25 @@ pub(crate) fn behind(kind: &str) -> impl Iterator<Item = (&'static str, f64)> {
         .map(|row| (row[1], number(row[2])))
 }
 
+/// ln of a likelihood ratio from which a word speaks for a cause, or against it.
+const WORD_SPEAKS: f64 = 0.3;
+
+/// ln of how much likelier all the words seen are with a cause than without it.
+pub(crate) fn weight_of(cause: &str, seen: &[(Point, Word)]) -> f64 {
+    seen.iter().map(|(p, w)| word_weight(cause, *p, *w)).sum()
+}
+
+/// The words that speak for a cause (`true`) or against it.
+pub(crate) fn speaking(cause: &str, seen: &[(Point, Word)]) -> Vec<(Point, Word, bool)> {
+    let weighed = seen.iter().filter_map(|&(point, word)| {
+        let weight = word_weight(cause, point, word);
+        (weight.abs() > WORD_SPEAKS).then_some((point, word, weight > 0.0))
+    });
+    weighed.collect()
+}
+
 /// ln of how much likelier a word is with a cause than without it.
-pub(crate) fn word_weight(cause: &str, point: Point, word: Word) -> f64 {
+fn word_weight(cause: &str, point: Point, word: Word) -> f64 {
     rows(WORDS)
         .find(|row| row[0] == cause && row[1] == point.name() && row[2] == word.text())
         .map_or(0.0, |row| (number(row[3]) / number(row[4])).ln())

@@ -7,7 +7,7 @@
 
 use station::point::{PointId, Word};
 
-use super::causes::{Cause, Moves, word_weight};
+use super::causes::{Cause, Moves, weight_of};
 use super::control::{self, Control};
 use super::shift::{Course, Evidence, NUISANCE, Point, Prepared, correlated, noise};
 use super::stream::{Part, Sample, Stream};
@@ -23,7 +23,7 @@ const BENT: f64 = 0.5;
 const MOST_AT_ONCE: usize = 2;
 /// Causes less likely than this are not named.
 pub(crate) const WORTH_NAMING: f64 = 0.01;
-/// ln K that a change once found keeps being told down to.
+/// A reading so many times its noise from its neighbours is a misreading, unless another bears it out.
 const MISREAD: f64 = 6.0;
 
 /// What one reading's stream looks like to the search.
@@ -321,22 +321,30 @@ impl Search<'_> {
         cause: &Cause,
         prepared: &[Slot],
         course: Course,
-        (from, to): (f64, f64),
+        span: (f64, f64),
     ) -> Evidence {
-        let mut sum = Evidence::default();
-        for (place, slot) in prepared.iter().enumerate() {
-            let Some((prepared, samples)) = slot else {
-                continue;
-            };
-            let relative = self.streams[place].1.relative;
-            sum = sum.and(prepared.evidence(|i, day| {
-                if day < from || day >= to {
-                    return 0.0;
-                }
-                effect(cause.moves, place, &samples[i], relative) * course.at(day)
-            }));
-        }
-        sum
+        let each = (0..prepared.len())
+            .filter_map(|place| self.evidence_of(cause, place, prepared, course, span));
+        each.fold(Evidence::default(), Evidence::and)
+    }
+
+    /// The same on one stream.
+    pub(super) fn evidence_of(
+        &self,
+        cause: &Cause,
+        place: usize,
+        slots: &[Slot],
+        course: Course,
+        (from, to): (f64, f64),
+    ) -> Option<Evidence> {
+        let (prepared, samples) = slots.get(place)?.as_ref()?;
+        let relative = self.streams[place].1.relative;
+        Some(prepared.evidence(|i, day| {
+            if day < from || day >= to {
+                return 0.0;
+            }
+            effect(cause.moves, place, &samples[i], relative) * course.at(day)
+        }))
     }
 
     fn best(&self, causes: &[Cause], prepared: &[Slot], from: f64, to: f64) -> Option<Found> {
@@ -386,12 +394,7 @@ impl Search<'_> {
             .iter()
             .zip(&fits)
             .map(|(cause, (readings, _))| {
-                let words: f64 = self
-                    .words
-                    .iter()
-                    .map(|(p, w)| word_weight(cause.name, *p, *w))
-                    .sum();
-                readings + words + cause.prior.ln()
+                readings + weight_of(cause.name, &self.words) + cause.prior.ln()
             })
             .collect();
         let likeliest = (0..causes.len())

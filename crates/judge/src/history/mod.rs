@@ -23,7 +23,7 @@ use station::round::Round;
 use crate::day::Day;
 use crate::memory::Memory;
 
-pub(crate) use causes::{behind, word_weight};
+pub(crate) use causes::{behind, speaking, weight_of};
 pub use hot::IfHot;
 pub(crate) use hot::{CoolingNow, if_hot};
 use stream::Streams;

@@ -5,7 +5,7 @@
 
 use station::point::{Point, PointId, Word};
 
-use super::causes::{Cause, word_weight};
+use super::causes::{Cause, speaking};
 use super::change::{Search, Slot, effect};
 use super::shift::{Course, Evidence};
 use super::stream::BY_TEST;
@@ -15,8 +15,6 @@ const SPEAKS_FOR: f64 = 2.0;
 /// ln of a likelihood ratio that a reading's own movement has over the cause's: so much is left
 /// unexplained.
 const SPEAKS_AGAINST: f64 = 3.0;
-/// The same of a word.
-const WORD_SPEAKS: f64 = 0.3;
 
 /// One reading beside a cause, at the newest sample.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -51,57 +49,50 @@ impl Search<'_> {
         now: f64,
         (from, to): (f64, f64),
     ) -> Suspect {
-        let inside = |day: f64| day >= from && day < to;
-        let by_stream: Vec<Option<(Evidence, Evidence, f64)>> = slots
+        let readings = slots
             .iter()
             .enumerate()
-            .map(|(place, slot)| {
+            .filter_map(|(place, slot)| {
                 let (prepared, samples) = slot.as_ref()?;
-                let relative = self.streams[place].1.relative;
-                let moved = |i: usize| effect(cause.moves, place, &samples[i], relative);
-                let by_cause = prepared.evidence(|i, day| {
-                    if inside(day) {
-                        moved(i) * course.at(day)
-                    } else {
-                        0.0
+                let by_cause = self.evidence_of(cause, place, slots, course, (from, to))?;
+                let by_itself = prepared.evidence(|_, day| {
+                    if day < from || day >= to {
+                        return 0.0;
                     }
+                    course.at(day)
                 });
-                let by_itself =
-                    prepared.evidence(|_, day| if inside(day) { course.at(day) } else { 0.0 });
-                Some((by_cause, by_itself, moved(samples.len().checked_sub(1)?)))
+                let relative = self.streams[place].1.relative;
+                let moved = effect(cause.moves, place, samples.last()?, relative);
+                Some((place, by_cause, by_itself, moved))
             })
-            .collect();
-        let all = by_stream
+            .collect::<Vec<_>>();
+        let all = readings
             .iter()
-            .flatten()
-            .fold(Evidence::default(), |sum, (e, ..)| sum.and(*e));
+            .fold(Evidence::default(), |sum, (_, e, ..)| sum.and(*e));
         let size = all.size(cause.spread).0;
-        let readings = by_stream.iter().enumerate().filter_map(|(place, found)| {
-            let (by_cause, by_itself, moved) = found.as_ref()?;
-            let (stream, scale) = &self.streams[place];
-            let gains = size * by_cause.b - 0.5 * size * size * by_cause.a;
-            if by_itself.a <= 0.0 {
-                return None;
-            }
-            let most = 0.5 * by_itself.b * by_itself.b / by_itself.a;
-            let (speaks_for, against) = (gains > SPEAKS_FOR, most - gains > SPEAKS_AGAINST);
-            (speaks_for || against).then(|| Beside {
-                id: stream.id,
-                stands: by_itself.b / by_itself.a * course.at(now),
-                would: size * moved * course.at(now),
-                relative: scale.relative,
-                timed: stream.id.point == Point::HeaderFlow && stream.moment == BY_TEST,
-                speaks_for: speaks_for && (!against || gains > most - gains),
-            })
-        });
-        let words = self.words.iter().filter_map(|(point, word)| {
-            let weight = word_weight(cause.name, *point, *word);
-            (weight.abs() > WORD_SPEAKS).then_some((*point, *word, weight > 0.0))
-        });
+        let beside = readings
+            .into_iter()
+            .filter_map(|(place, by_cause, by_itself, moved)| {
+                if by_itself.a <= 0.0 {
+                    return None;
+                }
+                let (stream, scale) = &self.streams[place];
+                let gains = size * by_cause.b - 0.5 * size * size * by_cause.a;
+                let most = 0.5 * by_itself.b * by_itself.b / by_itself.a;
+                let (speaks_for, against) = (gains > SPEAKS_FOR, most - gains > SPEAKS_AGAINST);
+                (speaks_for || against).then(|| Beside {
+                    id: stream.id,
+                    stands: by_itself.b / by_itself.a * course.at(now),
+                    would: size * moved * course.at(now),
+                    relative: scale.relative,
+                    timed: stream.id.point == Point::HeaderFlow && stream.moment == BY_TEST,
+                    speaks_for: speaks_for && (!against || gains > most - gains),
+                })
+            });
         Suspect {
             name: cause.name,
-            readings: readings.collect(),
-            words: words.collect(),
+            readings: beside.collect(),
+            words: speaking(cause.name, &self.words),
         }
     }
 }

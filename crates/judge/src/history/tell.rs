@@ -117,7 +117,7 @@ const NOISE: Formula = Formula {
     name: "scatter of one reading, 95 %",
     equation: "1.96 s",
     unit: "in the reading's unit",
-    source: "1.4826·MAD/√2 of successive differences (textbook)",
+    source: "root mean square of the smaller nine tenths of successive differences, over √2 and what cutting took off (0.623 of the variance, normal distribution), widened by what stays correlated from round to round",
     mark: Mark::Derived,
 };
 const FORECAST: Formula = Formula {

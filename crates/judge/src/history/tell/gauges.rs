@@ -16,9 +16,10 @@ const PRESSURE: Scale = Scale {
     blur: 0.0,
     own: None,
 };
-/// A pressure gauge that strays by less is within its class, Pa (class 1.6 of 10 bar, EN 837-1).
+/// A pressure gauge that strays by less is proven perhaps, but not worth telling, Pa: two thirds of
+/// what class 1.6 of 10 bar may err (EN 837-1).
 const LEAST_PRESSURE: f64 = 0.1e5;
-/// A thermometer that strays by less is within what such displays may err, K (common practice, no
+/// The same of a thermometer, K: two thirds of what such displays may err (common practice, no
 /// source).
 const LEAST_READING_K: f64 = 1.0;
 /// The same as a share of a power or a flow (common practice, no source).

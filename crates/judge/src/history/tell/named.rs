@@ -62,7 +62,7 @@ fn says(ctx: &Context<'_>, change: &Change, suspect: &Suspect, on_its_side: bool
                 asset: on?,
                 point: *point,
             };
-            Some(format!("{} was seen {}", ctx.point_name(id), word.text()))
+            Some(say::seen(&ctx.point_name(id), *word))
         });
     readings.chain(words).collect()
 }
