@@ -11,6 +11,7 @@ use station::model::{Asset, Control, Machine, Station};
 use station::point::{Accuracy, Point, PointId, Word};
 use station::round::Round;
 
+use crate::load::Beside;
 use crate::memory::{Hours, Memory};
 
 /// Spread of the atmosphere about its standard with the weather, Pa (common practice, no source).
@@ -157,16 +158,33 @@ impl Day {
                     && (plant_rested || machine_rested(round, Asset::Machine(i)))
             })
             .collect();
+        let mut conditions = Conditions {
+            ambient: weather.ambient.0,
+            humidity: weather.humidity.0,
+            atmosphere: weather.atmosphere.0,
+            room: room.map(Temperature::new),
+            machines,
+            demand: demand.map(|(flow, _)| ReferenceAir::new(flow)),
+        };
+        let beside = Beside {
+            station,
+            memory,
+            round,
+            conditions: &conditions,
+            moments: &moments,
+            duty_from: &duty_from,
+            working,
+        };
+        let recent: Vec<_> = (0..moments.len()).map(|i| beside.recent(i)).collect();
+        for (i, recent) in recent.into_iter().enumerate() {
+            if let Some(recent) = recent {
+                conditions.machines[i].recent_load = recent.load;
+                inputs.recent_load[i] = recent.sigma;
+            }
+        }
         Ok(Self {
             time: round.time,
-            conditions: Conditions {
-                ambient: weather.ambient.0,
-                humidity: weather.humidity.0,
-                atmosphere: weather.atmosphere.0,
-                room: room.map(Temperature::new),
-                machines,
-                demand: demand.map(|(flow, _)| ReferenceAir::new(flow)),
-            },
+            conditions,
             inputs,
             moments,
             duty_from,

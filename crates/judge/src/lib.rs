@@ -19,6 +19,7 @@ pub mod finding;
 mod findings;
 mod history;
 mod line;
+mod load;
 mod memory;
 mod outlook;
 pub mod safety;

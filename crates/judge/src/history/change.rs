@@ -9,7 +9,8 @@ use station::point::{PointId, Word};
 
 use super::causes::{Cause, Moves, weight_of};
 use super::control::{self, Control};
-use super::shift::{Course, Evidence, NUISANCE, Point, Prepared, correlated, noise};
+use super::prepare::{bow, columns, felt_by_weather, prepared};
+use super::shift::{Course, Evidence, NUISANCE, Prepared, noise};
 use super::stream::{Part, Sample, Stream};
 use super::suspects::Suspect;
 
@@ -17,14 +18,12 @@ use super::suspects::Suspect;
 const TELL: f64 = 4.0;
 /// Beginnings that are tried.
 const BEGINNINGS: usize = 40;
-/// How far what bends with the weather may go, as a share of what goes straight with it.
-const BENT: f64 = 0.5;
 /// Changes that are told apart at once.
 const MOST_AT_ONCE: usize = 2;
+/// How well the model knows how strongly a reading feels a fault, as a share (from memory).
+const FEELS_SIGMA: f64 = 0.3;
 /// Causes less likely than this are not named.
 pub(crate) const WORTH_NAMING: f64 = 0.01;
-/// A reading so many times its noise from its neighbours is a misreading, unless another bears it out.
-const MISREAD: f64 = 6.0;
 
 /// What one reading's stream looks like to the search.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -281,36 +280,7 @@ impl Search<'_> {
                     .filter(|s| !left_out.iter().any(|(a, b)| *a <= s.day && s.day < *b))
                     .copied()
                     .collect();
-                if samples.len() < scale.learn {
-                    return None;
-                }
-                let mut points = standardised(&samples, *scale);
-                let noise = noise(&points)
-                    .unwrap_or(scale.least_noise)
-                    .max(scale.least_noise);
-                distrust_misreadings(&mut points, noise);
-                if let Some((part, _)) = scale.own {
-                    for (point, sample) in points.iter_mut().zip(&samples) {
-                        let blurred = scale.blur * Stream::feels(part, sample) / noise;
-                        point.trust /= 1.0 + blurred * blurred;
-                    }
-                }
-                let sigmas = [
-                    scale.level,
-                    scale.weather,
-                    scale.duty,
-                    scale.weather,
-                    match scale.own {
-                        Some((_, strays)) => strays,
-                        None => BENT * scale.weather,
-                    },
-                ];
-                let sigmas = match scale.wears {
-                    Some(wear) => [scale.level, wear, 1.0, 1.0, 1.0],
-                    None => sigmas,
-                };
-                let variance = noise * noise * correlated(&points, noise);
-                Prepared::new(points, variance, sigmas).map(|p| (p, samples))
+                Some((prepared(&samples, *scale)?, samples))
             })
             .collect()
     }
@@ -326,6 +296,36 @@ impl Search<'_> {
         let each = (0..prepared.len())
             .filter_map(|place| self.evidence_of(cause, place, prepared, course, span));
         each.fold(Evidence::default(), Evidence::and)
+    }
+
+    /// ln K of a cause beside others: how strongly each reading feels it is not exactly known.
+    fn weighed(
+        &self,
+        cause: &Cause,
+        slots: &[Slot],
+        course: Course,
+        now: f64,
+        span: (f64, f64),
+    ) -> f64 {
+        let each: Vec<Evidence> = (0..slots.len())
+            .filter_map(|place| self.evidence_of(cause, place, slots, course, span))
+            .collect();
+        let sum = |list: &[Evidence]| {
+            list.iter()
+                .copied()
+                .fold(Evidence::default(), Evidence::and)
+        };
+        let plain = log_odds(cause, sum(&each), course, now);
+        if plain <= 0.0 {
+            return 0.0;
+        }
+        let size = sum(&each).size(cause.spread).0;
+        let (loose, gained): (Vec<Evidence>, Vec<f64>) = each
+            .iter()
+            .map(|e| e.loosened(FEELS_SIGMA * size.abs()))
+            .unzip();
+        let loose = log_odds(cause, sum(&loose), course, now);
+        (loose + gained.iter().sum::<f64>()).max(0.0)
     }
 
     /// The same on one stream.
@@ -382,10 +382,7 @@ impl Search<'_> {
         let fits: Vec<(f64, Course)> = causes
             .iter()
             .map(|cause| {
-                let fit = |&c: &Course| {
-                    let evidence = self.evidence(cause, prepared, c, (from, to));
-                    (log_odds(cause, evidence, c, now), c)
-                };
+                let fit = |&c: &Course| (self.weighed(cause, prepared, c, now, (from, to)), c);
                 let best = |a: (f64, Course), b: (f64, Course)| if b.0 > a.0 { b } else { a };
                 courses.iter().map(fit).fold((0.0, found.course), best)
             })
@@ -652,119 +649,6 @@ pub(crate) fn usual(values: impl Iterator<Item = f64>) -> f64 {
     let mut list: Vec<f64> = values.collect();
     list.sort_by(f64::total_cmp);
     list.get(list.len() / 2).copied().unwrap_or(0.0)
-}
-
-/// Mean and spread of weather, load and moisture.
-fn columns(samples: &[Sample]) -> [(f64, f64); 3] {
-    [
-        spread(samples, |s| s.ambient, 2.0),
-        spread(samples, |s| s.duty, 0.05),
-        spread(samples, |s| s.moisture, 1.0),
-    ]
-}
-
-/// Mean and spread of one value, the spread at least so much.
-fn spread(samples: &[Sample], of: impl Fn(&Sample) -> f64, least: f64) -> (f64, f64) {
-    let n = samples.len() as f64;
-    let mean = samples.iter().map(&of).sum::<f64>() / n;
-    let spread = (samples.iter().map(|s| (of(s) - mean).powi(2)).sum::<f64>() / n).sqrt();
-    (mean, spread.max(least))
-}
-
-/// How strongly a reading feels a part by the weather: at the mean ambient, for each standardised
-/// ambient, and the most that was met.
-fn felt_by_weather(part: Part, samples: &[Sample]) -> [f64; 3] {
-    let (mean, spread) = columns(samples)[0];
-    let n = samples.len() as f64;
-    let felt = || samples.iter().map(|s| Stream::feels(part, s));
-    let z = |s: &Sample| (s.ambient - mean) / spread;
-    let middle = felt().sum::<f64>() / n;
-    let squares: f64 = samples.iter().map(|s| z(s).powi(2)).sum();
-    let products: f64 = samples.iter().zip(felt()).map(|(s, f)| z(s) * f).sum();
-    let most = felt().fold(0.0, |a: f64, b| if b.abs() > a.abs() { b } else { a });
-    [middle, products / squares.max(1.0), most]
-}
-
-/// What bends with the weather: a valve that opens, a fan that slows. Of a standardised value.
-fn bow(z: f64) -> f64 {
-    z * z - 1.0
-}
-
-/// Residuals with weather, load and moisture standardised over what was read.
-fn standardised(samples: &[Sample], scale: Scale) -> Vec<Point> {
-    let [ambient, duty, moisture] = columns(samples);
-    let age = |s: &Sample| s.day;
-    let days = spread(samples, age, 20.0);
-    let unit = |value: f64, (mean, spread): (f64, f64)| (value - mean) / spread;
-    samples
-        .iter()
-        .map(|s| {
-            let nuisance: [f64; NUISANCE] = [
-                1.0,
-                unit(s.ambient, ambient),
-                unit(s.duty, duty),
-                unit(s.moisture, moisture),
-                match scale.own {
-                    Some((part, _)) => Stream::feels(part, s),
-                    None => bow(unit(s.ambient, ambient)),
-                },
-            ];
-            let nuisance = match scale.wears {
-                Some(_) => [1.0, unit(age(s), days), 0.0, 0.0, 0.0],
-                None => nuisance,
-            };
-            let residual = if scale.relative {
-                s.read / s.mid - 1.0
-            } else {
-                s.read - s.mid
-            };
-            Point {
-                day: s.day,
-                residual,
-                nuisance,
-                trust: 1.0,
-            }
-        })
-        .collect()
-}
-
-/// So much of a reading's distance from its neighbours' median the one beside it must have too.
-const BORNE_OUT: f64 = 0.4;
-
-/// A reading far from the median of its neighbours is not trusted; the newest needs the next one to
-/// bear it out.
-fn distrust_misreadings(points: &mut [Point], noise: f64) {
-    const NEIGHBOURS: usize = 3;
-    let residuals: Vec<f64> = points.iter().map(|p| p.residual).collect();
-    for i in 0..points.len() {
-        let from = i.saturating_sub(NEIGHBOURS);
-        let to = (i + NEIGHBOURS + 1).min(residuals.len());
-        let mut near: Vec<f64> = residuals[from..to]
-            .iter()
-            .enumerate()
-            .filter(|(k, _)| from + k != i)
-            .map(|(_, r)| *r)
-            .collect();
-        if near.len() < 3 {
-            continue;
-        }
-        near.sort_by(f64::total_cmp);
-        let median = near[near.len() / 2];
-        let off = (residuals[i] - median).abs() / noise;
-        // One beside it that strays the same way bears it out.
-        let borne_out = [i.checked_sub(1), Some(i + 1)]
-            .into_iter()
-            .flatten()
-            .filter_map(|n| residuals.get(n))
-            .any(|r| (r - median) / (residuals[i] - median) > BORNE_OUT);
-        points[i].trust = if off > MISREAD {
-            f64::from(u8::from(borne_out))
-        } else if off > 3.0 {
-            3.0 / off
-        } else {
-            1.0
-        };
-    }
 }
 
 /// Probabilities of the causes and of none, one line a name.

@@ -67,6 +67,18 @@ impl Evidence {
         0.5 * self.b * self.b / (self.a + pi) + 0.5 * (pi / (self.a + pi)).ln()
     }
 
+    /// What is left where this stream may feel another size than the others, δ + N(0, τ²): A and B over
+    /// 1 + A τ², and what of ln K does not depend on δ (the Gaussian integral over that size, textbook).
+    pub(crate) fn loosened(self, tau: f64) -> (Self, f64) {
+        let over = 1.0 + self.a * tau * tau;
+        let left = Self {
+            a: self.a / over,
+            b: self.b / over,
+        };
+        let constant = 0.5 * self.b * self.b * tau * tau / over - 0.5 * over.ln();
+        (left, constant)
+    }
+
     /// The fault's size and its standard deviation.
     pub(crate) fn size(self, prior_sigma: f64) -> (f64, f64) {
         let pi = 1.0 / (prior_sigma * prior_sigma);
@@ -238,6 +250,9 @@ const KEPT: f64 = 0.9;
 /// (normal distribution, textbook).
 const KEPT_VARIANCE: f64 = 0.623;
 
+/// So many trusted points are enough to tell the noise.
+const TRUSTED: usize = 10;
+
 /// Root mean square of the smaller nine tenths, over what cutting took off.
 fn cut_off(mut squares: Vec<f64>) -> Option<f64> {
     if squares.len() < 4 {
@@ -251,8 +266,15 @@ fn cut_off(mut squares: Vec<f64>) -> Option<f64> {
 
 /// Noise of a stream by its successive differences, robustly, over √2. Only differences inside a
 /// fortnight count, or, where it is read seldom, inside three usual times between two. (A median
-/// would jump from one division of the gauge to the next.)
+/// would jump from one division of the gauge to the next.) Points that are trusted by less than half
+/// are left out, if enough others are there.
 pub(crate) fn noise(points: &[Point]) -> Option<f64> {
+    let trusted: Vec<Point> = points.iter().filter(|p| p.trust > 0.5).copied().collect();
+    let points = if trusted.len() < TRUSTED {
+        points
+    } else {
+        &trusted
+    };
     let mut gaps: Vec<f64> = points.windows(2).map(|w| w[1].day - w[0].day).collect();
     gaps.sort_by(f64::total_cmp);
     let close = (3.0 * gaps.get(gaps.len() / 2)?).max(14.0);

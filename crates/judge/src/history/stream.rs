@@ -34,6 +34,9 @@ pub(crate) const PROBE: f64 = 0.8;
 /// practice): where it holds the oil, more cooling is had only for a warmer valve.
 const VALVE_SPAN_K: f64 = 10.0;
 
+/// The outlet follows the oil by about this share (common practice, no source).
+const OUTLET_FOLLOWS: f64 = 0.15;
+
 /// What a fault moves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub(crate) enum Part {
@@ -94,6 +97,8 @@ pub(crate) struct Sample {
     pub(crate) feels: [f64; FELT],
     /// How far a kelvin of warmer cooling air moves it, K: little where the valve holds the oil.
     pub(crate) warm_air: f64,
+    /// How far it may stray since the load of that moment is not known, one standard deviation, SI.
+    pub(crate) strays: f64,
     /// Outdoors, K.
     pub(crate) ambient: f64,
     /// Duty, and humidity ratio in g/kg.
@@ -485,6 +490,7 @@ impl View {
             mid,
             feels,
             warm_air,
+            strays: self.strays(station, day, id),
             ambient: day.conditions.ambient.si(),
             duty,
             moisture: self.moisture,
@@ -524,6 +530,7 @@ impl View {
             mid,
             feels: [0.0; FELT],
             warm_air: 0.0,
+            strays: 0.0,
             ambient: day.conditions.ambient.si(),
             // The share on load is what is read here, and no weather that it could be laid to.
             duty: 0.0,
@@ -542,6 +549,29 @@ impl View {
         let room = self.state.room.si();
         let open = ((free - room) / (held_at - room).max(10.0)).clamp(0.0, 1.0);
         Some((held, open))
+    }
+
+    /// How far the unknown load of the last quarter of an hour makes oil and outlet stray: with it the
+    /// free oil temperature's rise over the room goes, and so much of that as the valve lets through.
+    fn strays(&self, station: &Station, day: &Day, id: PointId) -> f64 {
+        let (Asset::Machine(i), Point::OilTemperature | Point::OutletTemperature) =
+            (id.asset, id.point)
+        else {
+            return 0.0;
+        };
+        let by_oil = || {
+            let free = self.state.machines[i].as_ref()?.free_oil_temperature?.si();
+            let (held, _) = self.held(station, i)?;
+            let load = day.conditions.machines[i].recent_load.max(0.1);
+            let rise = (free - self.state.room.si()).max(0.0);
+            Some((1.0 - held) * rise / load * day.inputs.recent_load[i])
+        };
+        let oil = by_oil().unwrap_or(0.0);
+        if id.point == Point::OilTemperature {
+            oil
+        } else {
+            OUTLET_FOLLOWS * oil
+        }
     }
 
     fn feels(&self, i: usize, point: Point, mid: f64) -> [f64; FELT] {

@@ -24,7 +24,7 @@ use station::point::{Point, PointId};
 use super::causes::{Group, Moves, causes, checks, words_of};
 use super::change::{Change, Outcome, OwnLevel, Scale, Search, cooling_part, usual};
 use super::forecast::{Dates, Need, Path, passage};
-use super::stream::{PROBE, Part, Sample, Stream, Streams};
+use super::stream::{BY_WATCH, PROBE, Part, Sample, Stream, Streams};
 use super::wear::Wear;
 use super::{CoolingNow, History, moment};
 use crate::Drift;

@@ -83,7 +83,7 @@ fn if_hot(h: &mut Html, sheet: &Sheet) {
                 h.el("thead", &[], |h| {
                     h.el("tr", &[], |h| {
                         h.put("th", &[("scope", "col")], "machine");
-                        for name in ["oil", "with 95 % between", "reaches the warning", "trips"] {
+                        for name in ["oil", "likely between", "reaches the warning", "trips"] {
                             h.put("th", &[("scope", "col")], name);
                         }
                     });

@@ -121,6 +121,14 @@ fn places(h: &mut Html, sheet: &Sheet, outlook: &Outlook) {
                         Some(b) => format!("{text} ± {}", measure.write_difference(b.sigma)),
                         None => text,
                     };
+                    // From a machine's air end to its outlet.
+                    let fall = match place.asset {
+                        Asset::Machine(i) => state.machines.get(i).and_then(Option::as_ref),
+                        _ => None,
+                    }
+                    .map_or(place.drop.si(), |end| {
+                        end.air_end.gauge(state.atmosphere).si() - place.pressure.si()
+                    });
                     let (p, t, d) = (
                         pressure.write(place.pressure.si()),
                         temperature.write(place.temperature.si()),
@@ -129,7 +137,7 @@ fn places(h: &mut Html, sheet: &Sheet, outlook: &Outlook) {
                     h.el("tr", &[], |h| {
                         h.put("th", &[("scope", "row")], sheet.station().id(place.asset));
                         for text in [
-                            drop.write(place.drop.si()),
+                            drop.write(fall),
                             with(p, band.map(|b| &b.pressure), &pressure),
                             temperature.write(place.inlet_temperature.si()),
                             with(t, band.map(|b| &b.temperature), &temperature),

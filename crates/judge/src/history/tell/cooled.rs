@@ -22,6 +22,9 @@ const VALVE: Formula = Formula {
 const LEAST_VALVE_K: f64 = 1.5;
 /// ln K from which a valve is said to be stuck: a machine that runs little is cool too.
 const STUCK_SURE: f64 = 12.0;
+/// How often warm air comes round at one machine alone, over a room that is hot as a whole (from
+/// memory).
+const AT_ONE_MACHINE: f64 = 0.25;
 /// Warm air that makes less than this is proven, but can wait.
 const WARM_AIR_K: f64 = 3.0;
 
@@ -41,8 +44,17 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
     {
         return;
     }
+    // With the room's temperature read, a hot room is in the model already: what is left is air that
+    // comes round at this machine alone.
+    let mut causes = causes(Group::Cooling);
+    let room = streams.of(Asset::Room, Point::RoomTemperature, BY_WATCH);
+    if room.is_some_and(|s| s.samples.len() >= OWN_FROM) {
+        for cause in causes.iter_mut().filter(|c| c.moves == Moves::BothAlike) {
+            cause.prior *= AT_ONE_MACHINE;
+        }
+    }
     let search = Search {
-        causes: causes(Group::Cooling),
+        causes,
         words: words(ctx, asset),
         streams: list,
     };
