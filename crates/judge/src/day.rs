@@ -68,6 +68,9 @@ pub struct Day {
     pub conditions: Conditions,
     /// How uncertain they are.
     pub inputs: Inputs,
+    /// What goes down the line, m³/s of reference air, and how uncertain that is as a share: read, or
+    /// by what each machine carries. `None` where neither is known.
+    pub flows: Option<(f64, f64)>,
     /// What each machine did.
     pub moments: Vec<Moment>,
     /// Where each duty comes from.
@@ -158,33 +161,28 @@ impl Day {
                     && (plant_rested || machine_rested(round, Asset::Machine(i)))
             })
             .collect();
-        let mut conditions = Conditions {
-            ambient: weather.ambient.0,
-            humidity: weather.humidity.0,
-            atmosphere: weather.atmosphere.0,
-            room: room.map(Temperature::new),
-            machines,
-            demand: demand.map(|(flow, _)| ReferenceAir::new(flow)),
-        };
         let beside = Beside {
             station,
             memory,
             round,
-            conditions: &conditions,
+            conditions: Conditions {
+                ambient: weather.ambient.0,
+                humidity: weather.humidity.0,
+                atmosphere: weather.atmosphere.0,
+                room: room.map(Temperature::new),
+                machines,
+                demand: demand.map(|(flow, _)| ReferenceAir::new(flow)),
+            },
             moments: &moments,
             duty_from: &duty_from,
             working,
         };
-        let recent: Vec<_> = (0..moments.len()).map(|i| beside.recent(i)).collect();
-        for (i, recent) in recent.into_iter().enumerate() {
-            if let Some(recent) = recent {
-                conditions.machines[i].recent_load = recent.load;
-                inputs.recent_load[i] = recent.sigma;
-            }
-        }
+        let (conditions, by_machines) = beside.settle(&mut inputs);
+        let flows = demand.or(by_machines);
         Ok(Self {
             time: round.time,
             conditions,
+            flows,
             inputs,
             moments,
             duty_from,
@@ -215,6 +213,7 @@ impl Day {
             .collect();
         Self {
             time,
+            flows: None,
             inputs: Inputs {
                 ambient: 0.0,
                 humidity: 0.0,

@@ -10,7 +10,7 @@
 
 use physics::air::{dry_air_mass_flow, reference_air};
 use physics::quantity::TemperatureDifference;
-use station::forward::{Conditions, Intake};
+use station::forward::{Conditions, Inputs, Intake};
 use station::model::{Asset, Control, Station};
 use station::round::Round;
 
@@ -39,6 +39,9 @@ const ENOUGH_HOURS: f64 = 4.0;
 const ALONE_HOURS: f64 = 8.0;
 /// Days that counters are looked at for it.
 const ALONE_DAYS: f64 = 30.0;
+/// Counters of so many days tell what a machine usually carries, if it ran so many hours.
+const USUAL_DAYS: f64 = 14.0;
+const USUAL_HOURS: f64 = 20.0;
 /// A machine that is on load now has carried so much of late, at least.
 const LEAST: f64 = 0.05;
 
@@ -54,15 +57,29 @@ pub(crate) struct Beside<'a> {
     pub(crate) station: &'a Station,
     pub(crate) memory: &'a Memory,
     pub(crate) round: &'a Round,
-    pub(crate) conditions: &'a Conditions,
+    pub(crate) conditions: Conditions,
     pub(crate) moments: &'a [Moment],
     pub(crate) duty_from: &'a [DutyFrom],
     pub(crate) working: Option<bool>,
 }
 
 impl Beside<'_> {
+    /// The conditions with what each machine carried of late, and what goes down the line at this
+    /// moment where no meter tells it: m³/s of reference air, and how uncertain that is as a share.
+    pub(crate) fn settle(mut self, inputs: &mut Inputs) -> (Conditions, Option<(f64, f64)>) {
+        let recent: Vec<Option<Recent>> = (0..self.moments.len()).map(|i| self.recent(i)).collect();
+        for (i, recent) in recent.into_iter().enumerate() {
+            if let Some(recent) = recent {
+                self.conditions.machines[i].recent_load = recent.load;
+                inputs.recent_load[i] = recent.sigma;
+            }
+        }
+        let flows = self.flowing(inputs);
+        (self.conditions, flows)
+    }
+
     /// What a machine carried of late; `None` where nothing better is known than what was taken.
-    pub(crate) fn recent(&self, i: usize) -> Option<Recent> {
+    fn recent(&self, i: usize) -> Option<Recent> {
         let cycles = matches!(self.station.machines[i].control, Control::LoadUnload(_));
         let told = matches!(
             self.duty_from[i],
@@ -72,9 +89,7 @@ impl Beside<'_> {
             return None;
         }
         let duty = self.conditions.machines[i].duty;
-        let others: Vec<usize> = (0..self.moments.len())
-            .filter(|&j| j != i && self.moments[j] != Moment::Stopped)
-            .collect();
+        let others = self.others(i);
         if others.iter().any(|&j| self.moments[j] == Moment::Unknown) {
             return None;
         }
@@ -92,6 +107,45 @@ impl Beside<'_> {
                 + relieved * (1.0 - relieved) * (full.load - trims.load).powi(2))
             .sqrt(),
         })
+    }
+
+    /// What goes down the line: what each machine carries. `None` where a machine's state was not read.
+    fn flowing(&self, inputs: &Inputs) -> Option<(f64, f64)> {
+        let (mut sum, mut variance) = (0.0, 0.0);
+        for i in 0..self.moments.len() {
+            let own = match self.moments[i] {
+                Moment::Stopped => continue,
+                Moment::Unknown => return None,
+                Moment::Loaded | Moment::Unloaded => self.carries(i, inputs),
+            };
+            let delivers = self.delivers(i)?;
+            sum += own.load * delivers;
+            variance += (own.sigma * delivers).powi(2);
+        }
+        (sum > 0.0).then(|| (sum, variance.sqrt() / sum))
+    }
+
+    /// What a machine that turns carries.
+    fn carries(&self, i: usize, inputs: &Inputs) -> Recent {
+        let run = &self.conditions.machines[i];
+        match self.station.machines[i].control {
+            Control::VariableSpeed { .. } => Recent {
+                load: run.duty,
+                sigma: inputs.speed[i],
+            },
+            Control::LoadUnload(_) if self.moments[i] == Moment::Loaded => Recent {
+                load: run.recent_load,
+                sigma: inputs.recent_load[i],
+            },
+            _ => self.trimming(i, &self.others(i), run.duty),
+        }
+    }
+
+    /// The machines that turn beside it.
+    fn others(&self, i: usize) -> Vec<usize> {
+        (0..self.moments.len())
+            .filter(|&j| j != i && self.moments[j] != Moment::Stopped)
+            .collect()
     }
 
     /// How sure it is that another machine trims, 0…1.
@@ -139,15 +193,22 @@ impl Beside<'_> {
         if self.working == Some(false) {
             return RESTING;
         }
-        let load = if others.is_empty() {
-            self.alone(i).unwrap_or(duty)
-        } else {
-            duty
-        };
+        let alone = others.is_empty().then(|| self.alone(i)).flatten();
+        let load = alone.or_else(|| self.usual(i)).unwrap_or(duty);
         Recent {
             load,
             sigma: STRAYS.min(0.6 * (1.0 - load) + 0.03),
         }
+    }
+
+    /// Hours on load over hours run of the last weeks: one day's counters show whole hours, and of
+    /// another day's demand.
+    fn usual(&self, i: usize) -> Option<f64> {
+        let hours = self
+            .memory
+            .hours(Asset::Machine(i), self.round.time, USUAL_DAYS)
+            .filter(|h| h.run >= USUAL_HOURS)?;
+        Some((hours.loaded / hours.run).clamp(LEAST, 1.0))
     }
 
     /// What is left for it of the flow of the moment.
@@ -166,7 +227,7 @@ impl Beside<'_> {
 
     /// What a machine delivers on load by its plate, m³/s of reference air.
     fn delivers(&self, i: usize) -> Option<f64> {
-        let c = self.conditions;
+        let c = &self.conditions;
         let intake = Intake::of(c).ok()?;
         let warmer = TemperatureDifference::new(self.station.room.assumed_rise.value.si());
         let room = c.room.unwrap_or(c.ambient + warmer);

@@ -116,23 +116,33 @@ fn standardised(samples: &[Sample], scale: Scale) -> Vec<Point> {
         .collect()
 }
 
-/// Readings whose load is not known are trusted less; gives the noise of the others.
+/// Readings whose load is known worse than the others' are trusted less; gives the noise of those
+/// whose load is known well.
 fn doubt_unknown_load(points: &mut [Point], samples: &[Sample], scale: Scale) -> f64 {
     let of = |points: &[Point]| {
         let noise = noise(points).unwrap_or(scale.least_noise);
         noise.max(scale.least_noise)
     };
-    let all = of(points);
-    if scale.relative || samples.iter().all(|s| s.strays == 0.0) {
-        return all;
+    let unit = |s: &Sample| if scale.relative { s.mid } else { 1.0 };
+    let strays: Vec<f64> = samples
+        .iter()
+        .map(|s| (s.strays / unit(s)).powi(2))
+        .collect();
+    let mut noise = of(points);
+    let mut sorted = strays.clone();
+    sorted.sort_by(f64::total_cmp);
+    if sorted.last().is_none_or(|most| *most <= 0.0) {
+        return noise;
     }
-    let trust = |noise: f64, sample: &Sample| 1.0 / (1.0 + (sample.strays / noise).powi(2));
-    for (point, sample) in points.iter_mut().zip(samples) {
-        point.trust = trust(all, sample);
-    }
-    let noise = of(points);
-    for (point, sample) in points.iter_mut().zip(samples) {
-        point.trust = trust(noise, sample);
+    // What scatters is the load of most readings, and the rest; a quarter is known this well.
+    let usual = |share: usize| sorted[sorted.len() * share / 4];
+    let well = usual(1);
+    for within in [usual(2), well] {
+        let rest = (noise * noise - within).max(scale.least_noise.powi(2));
+        for (point, stray) in points.iter_mut().zip(&strays) {
+            point.trust = ((rest + well) / (rest + stray)).min(1.0);
+        }
+        noise = of(points);
     }
     noise
 }

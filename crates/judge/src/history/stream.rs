@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, VecDeque};
 use jiff::Timestamp;
 use physics::air::reference_air;
 use physics::heat::thermostat::ROUNDING;
-use physics::quantity::{Temperature, TemperatureDifference};
+use physics::quantity::{ReferenceAir, Temperature, TemperatureDifference};
 use station::forward::{
     Conditions, Health, Intake, MachineHealth, MachineState, OilState, State, expect,
     machine_state, oil_state, room_temperature,
@@ -34,6 +34,8 @@ pub(crate) const PROBE: f64 = 0.8;
 /// practice): where it holds the oil, more cooling is had only for a warmer valve.
 const VALVE_SPAN_K: f64 = 10.0;
 
+/// A drop follows the flow by about this power (textbook: between linear and square).
+const DROP_FOLLOWS: f64 = 1.8;
 /// The outlet follows the oil by about this share (common practice, no source).
 const OUTLET_FOLLOWS: f64 = 0.15;
 
@@ -392,7 +394,11 @@ struct View {
 impl View {
     fn of(station: &Station, round: &Round, day: &Day) -> Option<Self> {
         let health = Health::new(station);
-        let conditions = &day.conditions;
+        // Drops follow what flows at that moment, read or not.
+        let conditions = &Conditions {
+            demand: day.flows.map(|(flow, _)| ReferenceAir::new(flow)),
+            ..day.conditions.clone()
+        };
         let state = expect(station, &health, conditions).ok()?;
         let intake = Intake::of(conditions).ok()?;
         let worse = (0..station.machines.len())
@@ -490,7 +496,7 @@ impl View {
             mid,
             feels,
             warm_air,
-            strays: self.strays(station, day, id),
+            strays: self.strays(station, day, id, mid),
             ambient: day.conditions.ambient.si(),
             duty,
             moisture: self.moisture,
@@ -551,9 +557,13 @@ impl View {
         Some((held, open))
     }
 
-    /// How far the unknown load of the last quarter of an hour makes oil and outlet stray: with it the
-    /// free oil temperature's rise over the room goes, and so much of that as the valve lets through.
-    fn strays(&self, station: &Station, day: &Day, id: PointId) -> f64 {
+    /// How far the unknown load of that moment makes a reading stray: drops by what flows; oil and
+    /// outlet by the last quarter of an hour, with which the free oil temperature's rise over the
+    /// room goes, and so much of that as the valve lets through.
+    fn strays(&self, station: &Station, day: &Day, id: PointId, mid: f64) -> f64 {
+        if matches!(id.point, Point::FilterDrop | Point::DryerDrop) {
+            return DROP_FOLLOWS * mid * day.flows.map_or(0.0, |(_, share)| share);
+        }
         let (Asset::Machine(i), Point::OilTemperature | Point::OutletTemperature) =
             (id.asset, id.point)
         else {
