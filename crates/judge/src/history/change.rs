@@ -159,6 +159,9 @@ pub(crate) struct Search<'a> {
     pub(crate) causes: Vec<Cause>,
     pub(crate) streams: Vec<(&'a Stream, Scale)>,
     pub(crate) words: Vec<(station::point::Point, Word)>,
+    /// Readings that are held against the first one of the group: were that gauge wrong, each would
+    /// seem to stray the other way, as far as it feels the air.
+    pub(crate) witnesses: Vec<(&'a Stream, Scale)>,
 }
 
 impl Search<'_> {
@@ -387,11 +390,19 @@ impl Search<'_> {
                 courses.iter().map(fit).fold((0.0, found.course), best)
             })
             .collect();
+        let witnesses = self.witnesses();
+        let heard = |cause: &Cause, course: Course| {
+            let size = self
+                .evidence(cause, prepared, course, (from, to))
+                .size(cause.spread);
+            witnesses.heard(cause, course, size, (from, to))
+        };
         let weights: Vec<f64> = causes
             .iter()
             .zip(&fits)
-            .map(|(cause, (readings, _))| {
-                readings + weight_of(cause.name, &self.words) + cause.prior.ln()
+            .map(|(cause, &(readings, course))| {
+                let words = weight_of(cause.name, &self.words);
+                readings + words + cause.prior.ln() + heard(cause, course)
             })
             .collect();
         let likeliest = (0..causes.len())
@@ -441,6 +452,18 @@ impl Search<'_> {
             control: None,
             cause,
         }
+    }
+
+    /// The readings that are held against the first one.
+    fn witnesses(&self) -> Witnesses<'_> {
+        let search = Search {
+            causes: Vec::new(),
+            streams: self.witnesses.clone(),
+            words: Vec::new(),
+            witnesses: Vec::new(),
+        };
+        let slots = search.prepare(f64::INFINITY, &[]);
+        Witnesses { search, slots }
     }
 
     /// Control charts of the reading that the change moves most, about its own level.
@@ -537,6 +560,37 @@ impl Search<'_> {
             });
         }
         levels
+    }
+}
+
+/// Readings that say whether a gauge is wrong that they are compared with.
+struct Witnesses<'a> {
+    search: Search<'a>,
+    slots: Vec<Slot>,
+}
+
+impl Witnesses<'_> {
+    /// ln of how much likelier these readings are with the first gauge wrong by so much (and its
+    /// standard deviation) than with it right; nothing for causes that are no gauge's.
+    fn heard(
+        &self,
+        cause: &Cause,
+        course: Course,
+        (size, sigma): (f64, f64),
+        span: (f64, f64),
+    ) -> f64 {
+        if cause.moves != Moves::First {
+            return 0.0;
+        }
+        let alike = cause.placed(Moves::BothAlike);
+        let of = |place| {
+            let evidence = self
+                .search
+                .evidence_of(&alike, place, &self.slots, course, span)?;
+            let (e, constant) = evidence.loosened((FEELS_SIGMA * size).hypot(sigma));
+            Some(constant - size * e.b - 0.5 * size * size * e.a)
+        };
+        (0..self.slots.len()).filter_map(of).sum()
     }
 }
 

@@ -19,7 +19,7 @@ const VALVE: Formula = Formula {
     mark: Mark::Derived,
 };
 /// A valve that strays by less does so with load and weather, K (common practice, no source).
-const LEAST_VALVE_K: f64 = 1.5;
+const LEAST_VALVE_K: f64 = 2.5;
 /// ln K from which a valve is said to be stuck: a machine that runs little is cool too.
 const STUCK_SURE: f64 = 12.0;
 /// How often warm air comes round at one machine alone, over a room that is hot as a whole (from
@@ -57,6 +57,7 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
         causes,
         words: words(ctx, asset),
         streams: list,
+        witnesses: Vec::new(),
     };
     let outcome = search.run();
     let points =

@@ -78,6 +78,7 @@ pub(super) fn delivery(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Ve
         causes: list,
         words: Vec::new(),
         streams: readings,
+        witnesses: Vec::new(),
     }
     .run();
     for change in outcome.changes.iter().filter(|c| !nothing(c)) {
@@ -225,6 +226,7 @@ pub(super) fn leakage(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec
         causes: causes(Group::Leakage),
         words: Vec::new(),
         streams: vec![(stream, TESTS)],
+        witnesses: Vec::new(),
     }
     .run();
     let Some(last) = stream.samples.back() else {

@@ -63,6 +63,7 @@ pub(super) fn pressures(ctx: &mut Context<'_>, streams: &Streams) {
         causes: sought,
         words: Vec::new(),
         streams: list,
+        witnesses: Vec::new(),
     }
     .run();
     for change in outcome.changes.iter().filter(|c| !nothing(c)) {

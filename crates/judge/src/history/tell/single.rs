@@ -178,10 +178,34 @@ pub(super) fn room(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Dr
         part: "rise",
         kind: Kind::RoomHot,
         what: "room rise over expected",
-        least: 0.5,
+        least: 0.7,
         matters: 3.0,
     };
-    alone(ctx, streams, Group::Room, (stream, ROOM), &told, drifts);
+    // Oil and outlet are held against the room's reading: they say whether it is the gauge.
+    let witnesses = (0..ctx.station.machines.len())
+        .flat_map(|i| {
+            let of = |point| streams.of(Asset::Machine(i), point, Moment::Loaded);
+            let oil = of(Point::OilTemperature).map(|s| (s, OIL));
+            let outlet = of(Point::OutletTemperature).map(|s| (s, OUTLET));
+            oil.into_iter().chain(outlet)
+        })
+        .collect();
+    let outcome = Search {
+        causes: causes(Group::Room),
+        words: words(ctx, Asset::Room),
+        streams: vec![(stream, ROOM)],
+        witnesses,
+    }
+    .run();
+    tell_all(
+        ctx,
+        streams,
+        &outcome,
+        (stream, ROOM),
+        &told,
+        |_| false,
+        drifts,
+    );
 }
 
 fn search(
@@ -194,6 +218,7 @@ fn search(
         causes: causes(group),
         words: words(ctx, asset),
         streams,
+        witnesses: Vec::new(),
     }
     .run()
 }

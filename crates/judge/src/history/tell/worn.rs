@@ -259,6 +259,7 @@ pub(super) fn torn(ctx: &mut Context<'_>, streams: &Streams, i: usize) {
         causes: causes(Group::FilterDrop),
         words: Vec::new(),
         streams: vec![(stream, FILTER)],
+        witnesses: Vec::new(),
     };
     let changes = search.run().changes;
     let Some(change) = changes.first() else {
