@@ -77,6 +77,8 @@ pub struct Day {
     pub duty_from: Vec<DutyFrom>,
     /// Whether each machine just started after a rest, so that nothing is warm yet.
     pub warming_up: Vec<bool>,
+    /// Whether each machine starts so often and carries so little that it may be cold at any time.
+    pub barely_runs: Vec<bool>,
     /// Whether the plant works; `None` if its hours are not told.
     pub working: Option<bool>,
     /// Month, 0 is January.
@@ -187,6 +189,9 @@ impl Day {
             moments,
             duty_from,
             warming_up,
+            barely_runs: (0..station.machines.len())
+                .map(|i| barely_runs(round, Asset::Machine(i)))
+                .collect(),
             working,
             month,
             weather_read: weather.read,
@@ -229,6 +234,7 @@ impl Day {
             moments,
             duty_from: vec![DutyFrom::Stated; count],
             warming_up: vec![false; count],
+            barely_runs: vec![false; count],
             working: None,
             month: 0,
             weather_read: true,
@@ -269,6 +275,16 @@ fn machine_rested(round: &Round, asset: Asset) -> bool {
         .is_some_and(|step| {
             step.increase < 0.75 && crate::memory::days_between(step.since, round.time) > 0.25
         })
+}
+
+/// Whether a machine, since the round before, started more often than every other hour that it ran and
+/// was on load for less than a fifth of them.
+fn barely_runs(round: &Round, machine: Asset) -> bool {
+    let Some(hours) = Hours::of(round, machine) else {
+        return false;
+    };
+    let starts = round.step(machine, Point::Starts).map_or(0.0, |s| s.increase);
+    starts >= 2.0 && hours.run < 2.0 * starts && hours.loaded <= 0.2 * hours.run
 }
 
 struct Weather {

@@ -36,7 +36,8 @@ pub(super) fn look(ctx: &mut Context<'_>) {
             .is_some_and(|r| !r.high());
         // Without counters a machine that only just started looks like a valve that passes: one
         // cold reading alone proves nothing.
-        if oil.low() && !oil.before.is_empty() {
+        let may_be_cold = look.day.barely_runs[i];
+        if oil.low() && !oil.before.is_empty() && !may_be_cold {
             found.push(finding(ctx, i, oil, false));
         } else if oil.high() && outlet_fine && !explained_by_load(ctx, i, oil) {
             let cooling = health(ctx, i, Part::OilSide, oil.read, &look.day.conditions);

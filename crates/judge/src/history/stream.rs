@@ -34,6 +34,9 @@ pub(crate) const PROBE: f64 = 0.8;
 /// practice): where it holds the oil, more cooling is had only for a warmer valve.
 const VALVE_SPAN_K: f64 = 10.0;
 
+/// How far the oil of a machine that starts often and carries little strays, K (common practice, no
+/// source).
+const MAYBE_COLD: f64 = 10.0;
 /// A drop follows the flow by about this power (textbook: between linear and square).
 const DROP_FOLLOWS: f64 = 1.8;
 /// The outlet follows the oil by about this share (common practice, no source).
@@ -576,7 +579,8 @@ impl View {
             let rise = (free - self.state.room.si()).max(0.0);
             Some((1.0 - held) * rise / load * day.inputs.recent_load[i])
         };
-        let oil = by_oil().unwrap_or(0.0);
+        let cold = if day.barely_runs[i] { MAYBE_COLD } else { 0.0 };
+        let oil = by_oil().unwrap_or(0.0).hypot(cold);
         if id.point == Point::OilTemperature {
             oil
         } else {
