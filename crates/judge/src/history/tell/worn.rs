@@ -31,6 +31,19 @@ const FILTER: Scale = Scale {
     own: None,
 };
 
+/// An element loads by itself, as a share of its drop over the spread of its days; beside that a
+/// change is sought.
+const LOADING: Scale = Scale {
+    learn: 2 * LEARN,
+    wears: Some(0.15),
+    ..FILTER
+};
+/// Less than this beyond what it loads by itself is not told, as a share of its drop.
+const LEAST_LOADING: f64 = 0.15;
+/// ln K from which an element is told to load faster: it loads unevenly by itself.
+const TELL_LOADING: f64 = 8.0;
+/// A drop whose flow is known worse than this, as a share of the drop, says nothing of wear.
+const FLOW_KNOWN: f64 = 0.35;
 /// Readings at less than this share of the rated clean drop say nothing of a hole.
 const FULL_ENOUGH: f64 = 0.25;
 /// An element that has lost this share of its drop has a hole; less may be the gauge's zero.
@@ -82,6 +95,7 @@ pub(super) fn wear(
         );
     }
     for i in 0..ctx.station.filters.len() {
+        let loads_since = loads_faster(streams, Asset::Filter(i));
         let f = &ctx.station.filters[i];
         let limits = (f.clean.value.si(), f.change.si());
         let asset = Asset::Filter(i);
@@ -93,10 +107,25 @@ pub(super) fn wear(
             limits,
             "element",
             Kind::FilterLoaded,
-            None,
+            loads_since,
             drifts,
         );
     }
+}
+
+/// Since when an element loads faster than by itself.
+fn loads_faster(streams: &Streams, asset: Asset) -> Option<f64> {
+    let stream = streams.of(asset, Point::FilterDrop, Moment::Unknown)?;
+    let search = Search {
+        causes: causes(Group::FilterDrop),
+        words: Vec::new(),
+        streams: vec![(stream, LOADING)],
+        witnesses: Vec::new(),
+    };
+    let changes = search.run().changes;
+    let sure = |c: &&Change| !nothing(c) && c.log_odds > TELL_LOADING && c.size > LEAST_LOADING;
+    let grown = changes.iter().filter(sure);
+    grown.map(|c| c.course.begins()).reduce(f64::min)
 }
 
 #[expect(clippy::too_many_arguments, reason = "one row of the table above")]
@@ -129,7 +158,8 @@ fn worn(
         if !by_flow {
             return Some(s.read);
         }
-        (s.mid > 0.25 * clean).then(|| s.read / s.mid * clean)
+        let known = s.mid > 0.25 * clean && s.strays < FLOW_KNOWN * s.mid;
+        known.then(|| s.read / s.mid * clean)
     });
     let Some(line) = line.filter(|l| known_since.is_some() || l.grows()) else {
         return;
