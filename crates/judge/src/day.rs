@@ -283,7 +283,9 @@ fn barely_runs(round: &Round, machine: Asset) -> bool {
     let Some(hours) = Hours::of(round, machine) else {
         return false;
     };
-    let starts = round.step(machine, Point::Starts).map_or(0.0, |s| s.increase);
+    let starts = round
+        .step(machine, Point::Starts)
+        .map_or(0.0, |s| s.increase);
     starts >= 2.0 && hours.run < 2.0 * starts && hours.loaded <= 0.2 * hours.run
 }
 

@@ -50,7 +50,8 @@ pub(super) fn look(ctx: &mut Context<'_>) {
     }
 }
 
-fn base(ctx: &Context<'_>, i: usize, since: jiff::Timestamp) -> Finding {
+/// A blocked drain, with what to do about it.
+pub(crate) fn base(ctx: &Context<'_>, i: usize, since: jiff::Timestamp) -> Finding {
     let drain = &ctx.station.drains[i];
     let mut f = draft(
         ctx,

@@ -7,7 +7,7 @@ mod cooling_lost;
 mod delivery_short;
 mod design;
 mod dew_point_high;
-mod drain_blocked;
+pub(crate) mod drain_blocked;
 mod drain_passing;
 mod filter_breached;
 mod filter_loaded;

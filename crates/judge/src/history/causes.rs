@@ -32,6 +32,8 @@ pub(crate) enum Group {
     Pressures,
     /// What timed cycles find with the plant at rest.
     Leakage,
+    /// What a drain gave over what fell out.
+    Water,
 }
 
 impl Group {
@@ -46,6 +48,7 @@ impl Group {
             Self::Delivery => "delivery",
             Self::Pressures => "pressures",
             Self::Leakage => "leakage",
+            Self::Water => "water",
         }
     }
 }
@@ -248,6 +251,7 @@ mod tests {
             Group::DewPoint,
             Group::Room,
             Group::FilterDrop,
+            Group::Water,
         ];
         for group in groups {
             let sum: f64 = causes(group).iter().map(|c| c.prior).sum();

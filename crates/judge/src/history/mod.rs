@@ -10,6 +10,7 @@ mod change;
 mod control;
 mod forecast;
 mod hot;
+mod owed;
 mod prepare;
 mod shift;
 mod stream;

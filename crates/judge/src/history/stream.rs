@@ -23,6 +23,8 @@ use crate::day::{Day, DutyFrom, Moment};
 use crate::line::before;
 use crate::memory::Hours;
 
+use super::owed::Fallen;
+
 /// Samples that a stream keeps: two years of daily rounds and more.
 const MOST_SAMPLES: usize = 900;
 /// Pieces of work that are kept for pictures.
@@ -37,6 +39,8 @@ const VALVE_SPAN_K: f64 = 10.0;
 /// How far the oil of a machine that starts often and carries little strays, K (common practice, no
 /// source).
 const MAYBE_COLD: f64 = 10.0;
+/// Outdoor humidity that is known better than this, one standard deviation, was read.
+const HUMIDITY_KNOWN: f64 = 0.06;
 /// A drop follows the flow by about this power (textbook: between linear and square).
 const DROP_FOLLOWS: f64 = 1.8;
 /// The outlet follows the oil by about this share (common practice, no source).
@@ -149,6 +153,8 @@ pub(crate) struct Streams {
     pub(crate) work: VecDeque<(Timestamp, WorkDone)>,
     /// When each point was last looked at, in days.
     looked_at: BTreeMap<PointId, f64>,
+    /// The water that fell out at the newest round.
+    fallen: Fallen,
 }
 
 /// The header's flow beside what the machines deliver at that moment.
@@ -175,7 +181,12 @@ fn restores_delivery(work: &Work) -> bool {
 
 /// The points of a round that streams are made of.
 fn told(round: &Round) -> impl Iterator<Item = PointId> + '_ {
-    let beside = [Point::BeltIndicator, Point::HeaderFlow, Point::LoadTime];
+    let beside = [
+        Point::BeltIndicator,
+        Point::HeaderFlow,
+        Point::LoadTime,
+        Point::Collected,
+    ];
     round
         .readings
         .iter()
@@ -234,10 +245,23 @@ impl Streams {
         let Some(view) = View::of(station, round, day) else {
             return;
         };
+        let fallen = Fallen::of(&view.state, today);
+        let earlier = std::mem::replace(&mut self.fallen, fallen);
         for id in ids {
             let Some(read) = round.number(id.asset, id.point) else {
                 continue;
             };
+            if let (Asset::Drain(drain), Point::Collected) = (id.asset, id.point) {
+                let state = &view.state;
+                // Without a hygrometer nobody knows what the air brought.
+                let moist_known = day.inputs.humidity < HUMIDITY_KNOWN;
+                let owed = self.fallen.owed(&earlier, station, state, round, drain);
+                if let Some((litres, strays)) = owed.filter(|_| moist_known) {
+                    let plain = view.plain(day, read, litres, today);
+                    self.push(id, BY_WATCH, Sample { strays, ..plain });
+                }
+                continue;
+            }
             if id.point == Point::LoadTime {
                 if let Some((header, sample)) = view.leak_test(station, day, today) {
                     self.push(header, BY_TEST, sample);

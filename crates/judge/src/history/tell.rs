@@ -5,6 +5,7 @@
 
 mod chart;
 mod cooled;
+mod drained;
 mod flowing;
 mod gauges;
 mod limit;
@@ -146,6 +147,7 @@ pub(crate) fn tell(ctx: &mut Context<'_>, history: &History) -> Vec<Drift> {
     single::room(ctx, streams, &mut drifts);
     flowing::delivery(ctx, streams, &mut drifts);
     flowing::leakage(ctx, streams, &mut drifts);
+    drained::water(ctx, streams);
     gauges::pressures(ctx, streams);
     for i in 0..ctx.station.filters.len() {
         worn::torn(ctx, streams, i);
