@@ -1,10 +1,11 @@
-"""Times `calcant judge` as a whole process: a year of daily rounds, and ten million rows.
+"""Times `calcant judge` as a whole process: a year of daily rounds, a year of many stations, and ten
+million rows.
 
 Beside the second, general-purpose readers parse the same file in the same run, if they are
 installed (polars, duckdb); they only parse it, `calcant` also checks every cell and judges.
 Nothing is judged by these timings; they are for people to read.
 
-    python crates/calcant/benches/judge_year.py [--rows N] [--keep FOLDER]
+    python crates/calcant/benches/judge_year.py [--rows N] [--stations N] [--keep FOLDER]
 """
 
 import argparse
@@ -143,6 +144,16 @@ def year(calcant, folder):
           f" {megabytes(timings[0][1])}")
 
 
+def many(calcant, stations):
+    """The demo's year many times over; what it takes for ten and for all of them."""
+    demo = [STATION, STATION.with_name("rounds.csv")]
+    print("a year of the demo's rounds, whole process, all cores, as JSON:")
+    for count in sorted({10, stations}):
+        seconds, memory, said = run([calcant, "judge", *(demo * count), "--json"])
+        print(f"  {count} stations {seconds:.1f} s, {megabytes(memory)},"
+              f" {len(said) / 1e6:.0f} MB of answers")
+
+
 def long(calcant, folder, rows):
     rounds = folder / "long.csv"
     free = shutil.disk_usage(folder).free
@@ -175,12 +186,14 @@ def long(calcant, folder, rows):
 def main():
     arguments = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     arguments.add_argument("--rows", type=int, default=10_000_000)
+    arguments.add_argument("--stations", type=int, default=1_000)
     arguments.add_argument("--keep", type=pathlib.Path, help="write the files there and keep them")
     arguments = arguments.parse_args()
     calcant = build()
     with tempfile.TemporaryDirectory(prefix="calcant-bench-") as temporary:
         folder = arguments.keep or pathlib.Path(temporary)
         year(calcant, folder)
+        many(calcant, arguments.stations)
         long(calcant, folder, arguments.rows)
 
 

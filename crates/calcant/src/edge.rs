@@ -23,8 +23,15 @@ pub(crate) enum Outcome {
 
 /// Prints data to stdout; a reader that closes early is no fault.
 pub(crate) fn print(text: &str) -> Result<()> {
+    print_with(|out| out.write_all(text.as_bytes()))
+}
+
+/// Writes to stdout piece by piece; whoever reads may stop.
+pub(crate) fn print_with(
+    write: impl FnOnce(&mut io::StdoutLock<'static>) -> io::Result<()>,
+) -> Result<()> {
     let mut out = io::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+    match write(&mut out).and_then(|()| out.flush()) {
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
         other => other.context("stdout could not be written"),
     }

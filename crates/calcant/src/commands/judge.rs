@@ -2,7 +2,7 @@
 //!
 //! Must not know: how anything is judged.
 
-use std::io::Read;
+use std::io::{Read, Write as _};
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use ::judge::{Judge, Judgement, LastRound, Options};
@@ -16,9 +16,10 @@ use jiff::Timestamp;
 use physics::quantity::Temperature;
 
 use crate::args::{JudgeArgs, JudgeHow, JudgeLog};
-use crate::edge::{Outcome, about, open, print, read, unusable};
+use crate::edge::{Outcome, about, open, print_with, read, unusable};
 use crate::wire;
 
+mod answers;
 mod asked;
 pub(crate) mod logged;
 mod order;
@@ -27,8 +28,10 @@ mod said;
 pub(crate) mod text;
 mod trend;
 
+use answers::{Place, Shelf};
 use asked::Asked;
 use logged::{Feed, Logged, Refused};
+use order::Need;
 use said::Said;
 
 /// Rejected rows that are listed; more are only counted.
@@ -96,16 +99,63 @@ pub(super) fn run(args: &JudgeArgs) -> Result<Outcome> {
     judge_all(&sources, &args.how)
 }
 
+/// What is kept of a station's judgement until all are told; the answer itself is set aside.
+struct Answer {
+    /// Where the rounds come from.
+    name: String,
+    /// The station's name.
+    station: String,
+    need: Need,
+    rounds: u64,
+    /// Why nothing was judged, if so.
+    nothing: Option<Problem>,
+    /// Whether some rows were rejected.
+    rejected: bool,
+    place: Place,
+    /// The whole judgement, where a page is to be made of it.
+    whole: Option<Judged>,
+}
+
+impl Answer {
+    /// Renders a judgement and sets it aside.
+    fn of(one: Judged, how: &JudgeHow, several: bool, shelf: &Shelf) -> Result<Self> {
+        let answer = match (how.json, several) {
+            (true, true) => wire::among_several(&one)?,
+            (true, false) => wire::judged(&one)?,
+            (false, _) => text::of_one(&one, how),
+        };
+        let in_part = one.logged.as_ref().is_some_and(|log| log.in_part);
+        let rounds = one.judgement.rounds;
+        Ok(Self {
+            name: one.name.clone(),
+            station: one.station.site.name.clone(),
+            need: Need::of(&one.judgement),
+            rounds,
+            nothing: (rounds == 0).then(|| nothing_to_judge(&one, how)),
+            rejected: one.rows.rejected_total > 0 || in_part,
+            place: shelf.put(&answer)?,
+            whole: how.report.is_some().then_some(one),
+        })
+    }
+}
+
 pub(crate) fn judge_all(sources: &[Source], how: &JudgeHow) -> Result<Outcome> {
     let several = sources.len() > 1;
     if let Some(problem) = report::not_writable(sources, how) {
         return Ok(unusable("judge", &[problem]));
     }
-    let mut judged = Vec::new();
+    let shelf = Shelf::new();
+    let judged = side_by_side(sources, |source| -> Result<Result<Answer, Refused>> {
+        Ok(match from_source(source, how)? {
+            Ok(one) => Ok(Answer::of(one, how, several, &shelf)?),
+            Err(refused) => Err(refused),
+        })
+    });
+    let mut answers = Vec::new();
     let mut unusables = Refused::new();
-    for one in side_by_side(sources, how) {
+    for one in judged {
         match one? {
-            Ok(one) => judged.push(one),
+            Ok(one) => answers.push(one),
             // A wrong `--as-of`, or a file named twice, is told once.
             Err(refused) => {
                 for one in refused {
@@ -122,29 +172,56 @@ pub(crate) fn judge_all(sources: &[Source], how: &JudgeHow) -> Result<Outcome> {
         }
         return Ok(Outcome::Unusable);
     }
-    if judged.iter().all(|one| one.judgement.rounds == 0) {
-        for one in &judged {
-            unusable(&one.name, &[nothing_to_judge(one, how)]);
+    if answers.iter().all(|one| one.rounds == 0) {
+        for one in answers {
+            unusable(&one.name, &one.nothing.into_iter().collect::<Vec<_>>());
         }
         return Ok(Outcome::Unusable);
     }
-    judged.sort_by(|a, b| order::who_needs_help_first(&a.judgement, &b.judgement));
+    answers.sort_by(|a, b| a.need.most_first(&b.need));
     if let Some(path) = &how.report {
-        report::write_page(path, &judged, how)?;
+        let whole: Vec<&Judged> = answers.iter().filter_map(|a| a.whole.as_ref()).collect();
+        report::write_page(path, &whole, how)?;
     }
-    if how.json {
-        print(&wire::judged(&judged, several)?)?;
-    } else {
-        print(&text::of_all(&judged, how))?;
-    }
-    let in_part = |one: &Judged| one.logged.as_ref().is_some_and(|log| log.in_part);
-    let rejected = judged
-        .iter()
-        .any(|one| one.rows.rejected_total > 0 || in_part(one));
-    Ok(if rejected {
+    tell(&answers, &shelf, how)?;
+    Ok(if answers.iter().any(|one| one.rejected) {
         Outcome::SomeRejected
     } else {
         Outcome::Done
+    })
+}
+
+/// Prints the answers in their order.
+fn tell(answers: &[Answer], shelf: &Shelf, how: &JudgeHow) -> Result<()> {
+    let several = answers.len() > 1;
+    let findings = answers.iter().any(|a| a.need.findings != [0; 4]);
+    let [head, before_each, between, end] = match (how.json, several) {
+        (true, true) => {
+            let [head, between, end] = wire::several();
+            [head, String::new(), between, end]
+        }
+        (true, false) => <[String; 4]>::default(),
+        (false, true) => [
+            text::overview(answers),
+            text::between(),
+            String::new(),
+            text::last_words(findings, how).to_owned(),
+        ],
+        (false, false) => {
+            let end = text::last_words(findings, how).to_owned();
+            [String::new(), String::new(), String::new(), end]
+        }
+    };
+    print_with(|out| {
+        out.write_all(head.as_bytes())?;
+        for (n, answer) in answers.iter().enumerate() {
+            if n > 0 {
+                out.write_all(between.as_bytes())?;
+            }
+            out.write_all(before_each.as_bytes())?;
+            shelf.tell(answer.place, out)?;
+        }
+        out.write_all(end.as_bytes())
     })
 }
 
@@ -189,27 +266,28 @@ fn nothing_to_judge(one: &Judged, how: &JudgeHow) -> Problem {
 
 type OrProblems = Result<Judged, Refused>;
 
-/// Judges every station, as many at a time as the computer has cores; in the order of `sources`.
-fn side_by_side(sources: &[Source], how: &JudgeHow) -> Vec<Result<OrProblems>> {
+/// Does the work on every source, as many at a time as the computer has cores; in the order of
+/// `sources`.
+fn side_by_side<T: Send>(sources: &[Source], work: impl Fn(&Source) -> T + Sync) -> Vec<T> {
     let workers = std::thread::available_parallelism()
         .map_or(1, usize::from)
         .min(sources.len());
     let next = AtomicUsize::new(0);
-    let work = || {
+    let hand = || {
         let mut done = Vec::new();
         loop {
             let place = next.fetch_add(1, Ordering::Relaxed);
             let Some(source) = sources.get(place) else {
                 return done;
             };
-            done.push((place, from_source(source, how)));
+            done.push((place, work(source)));
         }
     };
-    let mut all: Vec<(usize, Result<OrProblems>)> = std::thread::scope(|scope| {
-        let hands: Vec<_> = (1..workers).map(|_| scope.spawn(work)).collect();
-        let mut all = work();
-        for hand in hands {
-            match hand.join() {
+    let mut all: Vec<(usize, T)> = std::thread::scope(|scope| {
+        let hands: Vec<_> = (1..workers).map(|_| scope.spawn(hand)).collect();
+        let mut all = hand();
+        for other in hands {
+            match other.join() {
                 Ok(done) => all.extend(done),
                 Err(panic) => std::panic::resume_unwind(panic),
             }
@@ -310,17 +388,11 @@ fn judge_one(
     }
     said.close(name, rows.rejected_total);
     feed.end(&mut judge);
-    let mut judgement = judge.judge();
+    let judgement = judge.judge();
     if let Some(logged) = &mut logged {
         logged.evidence = feed.evidence(&judgement);
     }
     let last_round = how.report.as_ref().and_then(|_| judge.last_round());
-    if !how.working && !how.json && how.report.is_none() {
-        // Many stations are held until they are put in order; what is not shown is let go.
-        for finding in &mut judgement.findings {
-            finding.working = Vec::new();
-        }
-    }
     Ok(Ok(Judged {
         name: name.to_owned(),
         judgement,

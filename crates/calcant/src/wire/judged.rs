@@ -16,12 +16,6 @@ use super::{Triple, VERSION, text_of};
 use crate::commands::Judged;
 
 #[derive(Serialize)]
-struct Several<'a> {
-    calcant: u32,
-    stations: Vec<One<'a>>,
-}
-
-#[derive(Serialize)]
 struct One<'a> {
     calcant: u32,
     station: &'a str,
@@ -175,19 +169,22 @@ pub(super) struct Skipped<'a> {
     pub(super) why: &'a str,
 }
 
-/// The judgement of one station, or of several in an array.
-pub(crate) fn judged(judged: &[Judged], several: bool) -> Result<String> {
-    let mut stations: Vec<One<'_>> = judged.iter().map(one).collect();
-    match stations.pop() {
-        Some(only) if !several => text_of(&only),
-        last => {
-            stations.extend(last);
-            text_of(&Several {
-                calcant: VERSION,
-                stations,
-            })
-        }
-    }
+/// The judgement of one station.
+pub(crate) fn judged(judged: &Judged) -> Result<String> {
+    text_of(&one(judged))
+}
+
+/// What stands before the judgements of several stations, between them, and after them.
+pub(crate) fn several() -> [String; 3] {
+    let head = format!("{{\n  \"calcant\": {VERSION},\n  \"stations\": [\n");
+    [head, ",\n".to_owned(), "\n  ]\n}\n".to_owned()]
+}
+
+/// The judgement of one station among several.
+pub(crate) fn among_several(one: &Judged) -> Result<String> {
+    let lines = judged(one)?;
+    let inside: Vec<String> = lines.lines().map(|line| format!("    {line}")).collect();
+    Ok(inside.join("\n"))
 }
 
 fn one(judged: &Judged) -> One<'_> {

@@ -8,7 +8,7 @@ mod judged;
 mod studied;
 
 pub(crate) use expected::expected;
-pub(crate) use judged::judged;
+pub(crate) use judged::{among_several, judged, several};
 #[cfg(feature = "study")]
 pub(crate) use studied::studied;
 

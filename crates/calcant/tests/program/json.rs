@@ -245,6 +245,33 @@ fn several_stations_stand_in_a_list_by_who_needs_help_first() {
 }
 
 #[test]
+fn many_stations_are_told_like_each_alone() {
+    let folder = Folder::with_demo();
+    small::put_all(&folder);
+    folder.put("quiet.csv", "time,K1.state\n2026-01-05 07:00,loaded\n");
+    let calm = ["bare.toml", "quiet.csv"];
+    let ill = ["station.toml", "rounds.csv"];
+    // More than is held in memory.
+    let files = [[calm; 2].concat(), ill.repeat(14)].concat();
+    let run = |files: &[&str], how: &str| {
+        let all = ["judge"].into_iter().chain(files.iter().copied());
+        folder.run(all.chain([how]))
+    };
+    let together = run(&files, "--json");
+    assert!(together.out.len() > 1 << 20, "{}", together.out.len());
+    let together = together.json();
+    let stations = list(&together, "stations");
+    assert_eq!(stations.len(), 16);
+    let (ill_alone, calm_alone) = (run(&ill, "--json").json(), run(&calm, "--json").json());
+    for (n, station) in stations.iter().enumerate() {
+        let alone = if n < 14 { &ill_alone } else { &calm_alone };
+        assert!(station == alone, "station {n} differs");
+    }
+    let text = run(&files, "--working").out;
+    assert_eq!(text.matches(&run(&ill, "--working").out).count(), 14);
+}
+
+#[test]
 fn the_first_thousand_rejected_rows_are_listed() {
     let folder = Folder::fresh();
     small::put_all(&folder);

@@ -2,30 +2,43 @@
 //!
 //! Must not know: how a finding comes about.
 
-use std::cmp::Ordering;
+use std::cmp::{Ordering, Reverse};
 
 use judge::{Finding, Judgement, Urgency};
 
-/// The station with the more urgent findings comes first; then the one with more of them, then the
-/// one that loses more.
-pub(super) fn who_needs_help_first(a: &Judgement, b: &Judgement) -> Ordering {
-    let count = |j: &Judgement, urgency: Urgency| {
-        j.findings.iter().filter(|f| f.urgency == urgency).count()
-    };
-    let money = |j: &Judgement| -> f64 {
-        j.findings
-            .iter()
-            .filter_map(|f: &Finding| f.cost.per_year.or(f.cost.kwh_per_year))
-            .sum()
-    };
-    [
-        Urgency::Now,
-        Urgency::ThisWeek,
-        Urgency::NextService,
-        Urgency::Watch,
-    ]
-    .into_iter()
-    .map(|urgency| count(b, urgency).cmp(&count(a, urgency)))
-    .find(|order| order.is_ne())
-    .unwrap_or_else(|| money(b).total_cmp(&money(a)))
+/// Every urgency, the most urgent first.
+pub(super) const URGENCIES: [Urgency; 4] = [
+    Urgency::Now,
+    Urgency::ThisWeek,
+    Urgency::NextService,
+    Urgency::Watch,
+];
+
+/// How much help a station needs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Need {
+    /// Findings of each urgency.
+    pub(super) findings: [usize; 4],
+    /// What they cost a year together.
+    money: f64,
+}
+
+impl Need {
+    pub(super) fn of(judgement: &Judgement) -> Self {
+        let findings = || judgement.findings.iter();
+        Self {
+            findings: URGENCIES.map(|urgency| findings().filter(|f| f.urgency == urgency).count()),
+            money: findings()
+                .filter_map(|f: &Finding| f.cost.per_year.or(f.cost.kwh_per_year))
+                .sum(),
+        }
+    }
+
+    /// The station with the more urgent findings comes first; then the one with more of them, then
+    /// the one that loses more.
+    pub(super) fn most_first(&self, other: &Self) -> Ordering {
+        Reverse(self.findings)
+            .cmp(&Reverse(other.findings))
+            .then(other.money.total_cmp(&self.money))
+    }
 }

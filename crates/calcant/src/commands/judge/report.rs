@@ -36,7 +36,7 @@ pub(super) fn not_writable(sources: &[Source], how: &JudgeHow) -> Option<Problem
 }
 
 /// Writes the page, whole or not at all.
-pub(super) fn write_page(path: &Path, judged: &[Judged], how: &JudgeHow) -> Result<()> {
+pub(super) fn write_page(path: &Path, judged: &[&Judged], how: &JudgeHow) -> Result<()> {
     let stations: Vec<StationReport> = judged
         .iter()
         .map(|one| StationReport {

@@ -7,74 +7,55 @@ use std::fmt::Write as _;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use judge::say::{Units, grouped, round};
-use judge::{Finding, Judgement, Urgency};
+use judge::{Finding, Urgency};
 use physics::working::Step;
 use station::model::{Asset, Station};
 
-use super::Judged;
+use super::order::URGENCIES;
+use super::{Answer, Judged};
 use crate::args::JudgeHow;
 use crate::layout::{figures, wrap};
 
-pub(super) fn of_all(judged: &[Judged], how: &JudgeHow) -> String {
-    let mut text = String::new();
-    if judged.len() > 1 {
-        overview(&mut text, judged);
+/// What stands before the answers of several stations: one line each, so that nobody has to scroll to
+/// see who needs help.
+pub(super) fn overview(answers: &[Answer]) -> String {
+    let mut text = format!(
+        "{} stations; who needs help first comes first\n\n",
+        answers.len()
+    );
+    let name = |one: &Answer| one.station.chars().count();
+    let width = answers.iter().map(name).max().unwrap_or(0);
+    for one in answers {
+        let _ = writeln!(text, "  {:width$}  {}", one.station, in_short(one));
     }
-    for one in judged {
-        if judged.len() > 1 {
-            let _ = writeln!(text, "{}", "-".repeat(72));
-        }
-        of_one(&mut text, one, how);
-    }
-    let findings = judged.iter().any(|one| !one.judgement.findings.is_empty());
-    if !how.working && findings {
-        let _ = writeln!(
-            text,
-            "`--working` lays every number open; `calcant explain KIND` tells how a kind is decided."
-        );
-    }
+    text.push('\n');
     text
 }
 
-/// One line a station, so that nobody has to scroll to see who needs help.
-fn overview(text: &mut String, judged: &[Judged]) {
-    let _ = writeln!(
-        text,
-        "{} stations; who needs help first comes first\n",
-        judged.len()
-    );
-    let name = |one: &Judged| one.station.site.name.chars().count();
-    let width = judged.iter().map(name).max().unwrap_or(0);
-    for one in judged {
-        let _ = writeln!(
-            text,
-            "  {:width$}  {}",
-            one.station.site.name,
-            in_short(&one.judgement)
-        );
-    }
-    text.push('\n');
+/// A line between two stations.
+pub(super) fn between() -> String {
+    format!("{}\n", "-".repeat(72))
 }
 
-fn in_short(judgement: &Judgement) -> String {
-    if judgement.rounds == 0 {
+/// What stands last.
+pub(super) fn last_words(findings: bool, how: &JudgeHow) -> &'static str {
+    if !how.working && findings {
+        "`--working` lays every number open; `calcant explain KIND` tells how a kind is decided.\n"
+    } else {
+        ""
+    }
+}
+
+fn in_short(one: &Answer) -> String {
+    if one.rounds == 0 {
         return "no round to judge".to_owned();
     }
-    let counts: Vec<String> = [
-        Urgency::Now,
-        Urgency::ThisWeek,
-        Urgency::NextService,
-        Urgency::Watch,
-    ]
-    .into_iter()
-    .filter_map(|urgency| {
-        let findings = judgement.findings.iter();
-        match findings.filter(|f| f.urgency == urgency).count() {
-            0 => None,
-            n => Some(format!("{n} {}", urgency.words())),
-        }
-    })
-    .collect();
+    let counts: Vec<String> = URGENCIES
+        .iter()
+        .zip(one.need.findings)
+        .filter(|(_, n)| *n > 0)
+        .map(|(urgency, n)| format!("{n} {}", urgency.words()))
+        .collect();
     if counts.is_empty() {
         "steady".to_owned()
     } else {
@@ -82,7 +63,14 @@ fn in_short(judgement: &Judgement) -> String {
     }
 }
 
-fn of_one(text: &mut String, one: &Judged, how: &JudgeHow) {
+/// One station.
+pub(super) fn of_one(one: &Judged, how: &JudgeHow) -> String {
+    let mut text = String::new();
+    write_one(&mut text, one, how);
+    text
+}
+
+fn write_one(text: &mut String, one: &Judged, how: &JudgeHow) {
     let station = &one.station;
     let when = one
         .judgement
