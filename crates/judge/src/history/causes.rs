@@ -32,6 +32,8 @@ pub(crate) enum Group {
     Pressures,
     /// What timed cycles find with the plant at rest.
     Leakage,
+    /// An intake filter's drop.
+    IntakeDrop,
     /// What a drain gave over what fell out.
     Water,
 }
@@ -48,6 +50,7 @@ impl Group {
             Self::Delivery => "delivery",
             Self::Pressures => "pressures",
             Self::Leakage => "leakage",
+            Self::IntakeDrop => "intake drop",
             Self::Water => "water",
         }
     }
@@ -251,6 +254,7 @@ mod tests {
             Group::DewPoint,
             Group::Room,
             Group::FilterDrop,
+            Group::IntakeDrop,
             Group::Water,
         ];
         for group in groups {

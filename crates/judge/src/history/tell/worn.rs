@@ -42,6 +42,22 @@ const LOADING: Scale = Scale {
 const LEAST_LOADING: f64 = 0.15;
 /// ln K from which an element is told to load faster: it loads unevenly by itself.
 const TELL_LOADING: f64 = 8.0;
+/// An intake filter, read with the cabinet open, chokes by itself, Pa; it has no weather.
+const CHOKING: Scale = Scale {
+    level: 1500.0,
+    weather: 0.0,
+    duty: 0.0,
+    least_noise: 50.0,
+    relative: false,
+    learn: 6,
+    after: 2,
+    wears: Some(150.0),
+    blur: 0.0,
+    own: None,
+};
+/// Less than this beyond what it chokes by itself is not told, Pa; and ln K from which it is.
+const LEAST_CHOKING: f64 = 150.0;
+const TELL_CHOKING: f64 = 5.0;
 /// A drop whose flow is known worse than this, as a share of the drop, says nothing of wear.
 const FLOW_KNOWN: f64 = 0.35;
 /// Readings at less than this share of the rated clean drop say nothing of a hole.
@@ -71,6 +87,10 @@ pub(super) fn wear(
             loading_since.get(i).copied().flatten(),
             drifts,
         );
+        let told = (LEAST_CHOKING, TELL_CHOKING);
+        let chokes_since = streams
+            .of(asset, Point::IntakeDrop, Moment::Loaded)
+            .and_then(|s| loads_faster((s, CHOKING), Group::IntakeDrop, told));
         worn(
             ctx,
             streams,
@@ -79,7 +99,7 @@ pub(super) fn wear(
             intake,
             "intake",
             Kind::IntakeChoked,
-            None,
+            chokes_since,
             drifts,
         );
         worn(
@@ -95,7 +115,10 @@ pub(super) fn wear(
         );
     }
     for i in 0..ctx.station.filters.len() {
-        let loads_since = loads_faster(streams, Asset::Filter(i));
+        let told = (LEAST_LOADING, TELL_LOADING);
+        let loads_since = streams
+            .of(Asset::Filter(i), Point::FilterDrop, Moment::Unknown)
+            .and_then(|s| loads_faster((s, LOADING), Group::FilterDrop, told));
         let f = &ctx.station.filters[i];
         let limits = (f.clean.value.si(), f.change.si());
         let asset = Asset::Filter(i);
@@ -113,19 +136,23 @@ pub(super) fn wear(
     }
 }
 
-/// Since when an element loads faster than by itself.
-fn loads_faster(streams: &Streams, asset: Asset) -> Option<f64> {
-    let stream = streams.of(asset, Point::FilterDrop, Moment::Unknown)?;
+/// Since when a part loads faster than by itself; `least` is what is worth telling, and `sure` the ln K
+/// from which it is.
+fn loads_faster(
+    (stream, scale): (&Stream, Scale),
+    group: Group,
+    (least, sure): (f64, f64),
+) -> Option<f64> {
     let search = Search {
-        causes: causes(Group::FilterDrop),
+        causes: causes(group),
         words: Vec::new(),
-        streams: vec![(stream, LOADING)],
+        streams: vec![(stream, scale)],
         witnesses: Vec::new(),
     };
     let changes = search.run().changes;
-    let sure = |c: &&Change| !nothing(c) && c.log_odds > TELL_LOADING && c.size > LEAST_LOADING;
-    let grown = changes.iter().filter(sure);
-    grown.map(|c| c.course.begins()).reduce(f64::min)
+    let told = |c: &&Change| !nothing(c) && c.log_odds > sure && c.size > least;
+    let begins = changes.iter().filter(told).map(|c| c.course.begins());
+    begins.reduce(f64::min)
 }
 
 #[expect(clippy::too_many_arguments, reason = "one row of the table above")]
