@@ -76,6 +76,8 @@ const LEAST_KELVIN: f64 = 0.7;
 const MATTERS_KELVIN: f64 = 1.2;
 /// A level is a machine's own from so many readings on.
 const OWN_FROM: usize = 20;
+/// Said of what is no news.
+const STOOD_SO: &str = "; it has stood so since the first rounds, nothing has changed";
 /// Further than this from its own level a reading is news.
 const NEWS: f64 = 4.0;
 
@@ -266,7 +268,7 @@ fn take_back_own_levels(ctx: &mut Context<'_>, outcome: &Outcome, id: &str, poin
         .find(|f| f.id == id && f.limit.as_ref().and_then(|l| l.likely).is_none())
     {
         f.urgency = Urgency::Watch;
-        f.title += "; it has stood so since the first rounds, nothing has changed";
+        f.title += STOOD_SO;
     }
 }
 

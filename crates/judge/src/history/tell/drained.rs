@@ -40,6 +40,7 @@ pub(super) fn water(ctx: &mut Context<'_>, streams: &Streams) {
         let outcome = search.run();
         let blocked = |c: &&Change| !nothing(c) && c.cause.name == "drain blocked";
         let Some(change) = outcome.changes.iter().find(blocked) else {
+            take_back(ctx, stream, &outcome);
             continue;
         };
         let shown = lately(stream, |s| change.shown(0, s, true)).unwrap_or(0.0);
@@ -49,6 +50,27 @@ pub(super) fn water(ctx: &mut Context<'_>, streams: &Streams) {
         if let Some(f) = finding(ctx, i, stream, change, -shown) {
             merge(ctx, f);
         }
+    }
+}
+
+/// A balance that has never closed at this drain is no news: its water goes on, or some of it is not
+/// caught.
+fn take_back(ctx: &mut Context<'_>, stream: &Stream, outcome: &Outcome) {
+    let (Some(level), Some(last)) = (outcome.levels.first(), stream.samples.back()) else {
+        return;
+    };
+    let off = last.read / last.mid - 1.0 - level.offset;
+    if level.samples < OWN_FROM || off.abs() >= NEWS * level.noise {
+        return;
+    }
+    let by_balance = |f: &&mut Finding| {
+        f.subject == stream.id.asset
+            && f.kind == Kind::DrainBlocked
+            && f.evidence.iter().any(|e| e.id == stream.id)
+    };
+    for f in ctx.findings.iter_mut().filter(by_balance) {
+        f.urgency = Urgency::Watch;
+        f.title += STOOD_SO;
     }
 }
 
