@@ -278,7 +278,7 @@ fn machine_rested(round: &Round, asset: Asset) -> bool {
 }
 
 /// Whether a machine, since the round before, started more often than every other hour that it ran and
-/// was on load for less than a fifth of them.
+/// was on load for less than a fifth of them (common practice, no source).
 fn barely_runs(round: &Round, machine: Asset) -> bool {
     let Some(hours) = Hours::of(round, machine) else {
         return false;

@@ -1,31 +1,42 @@
 //! What each machine carried in the last quarter of an hour, which its oil remembers: by what the
 //! others did at that moment, by the flow, and by counters.
 //!
-//! Machines that share a line share the work unevenly: while several run, all but one are on load
-//! without a break, and one trims (common practice, no source). So a machine that is on load beside
-//! one that is not was on load all the time; the day's duty, a mean over both, says too little of
-//! that moment.
+//! Machines that share a line share the work unevenly: while several are needed, all but one are on
+//! load without a break, and one trims (common practice, no source). So the day's duty, a mean over
+//! hours of trimming and hours of none, says too little of one moment. A meter tells most, then that
+//! the plant rests, then what the others do; a machine that turns unloaded may also only be running
+//! on, so what the counters of both say weighs in.
 //!
 //! Must not know: temperatures, findings.
 
 use physics::air::{dry_air_mass_flow, reference_air};
 use physics::quantity::TemperatureDifference;
 use station::forward::{Conditions, Inputs, Intake};
-use station::model::{Asset, Control, Station};
+use station::model::{Asset, Control, Dryer, DryerKind, Station};
 use station::round::Round;
 
 use crate::day::{DutyFrom, Moment};
-use crate::memory::{Hours, Memory};
+use crate::memory::{Hours, Memory, days_between};
 
 /// How far the load of the last quarter of an hour strays from the duty of the last day, at one
-/// standard deviation (common practice, no source).
+/// standard deviation; a machine that is nearly always on load strays less, by this share of what it
+/// is short of that, and this much (common practice, no source).
 const STRAYS: f64 = 0.17;
-/// The same of a machine that another relieves of trimming, and by the header's flow of the moment
-/// (common practice, no source).
+const STRAYS_SHORT: (f64, f64) = (0.6, 0.03);
+/// The same of a machine that another relieves of trimming for sure (common practice, no source).
 const FULL_STRAYS: f64 = 0.015;
+/// The same by the header's flow of the moment (common practice, no source).
 const BY_FLOW_STRAYS: f64 = 0.08;
-/// With the plant at rest only leaks take air, and the duty of a working day says nothing of it: what a
-/// machine carries then, and how far that strays (common practice, no source).
+/// How sure it is that a machine trims that turns unloaded, before counters speak: it may run on before
+/// it stops (common practice, no source).
+const UNLOADED_TRIMS: f64 = 0.75;
+/// A flow below this share of what one machine delivers is carried by it alone (common practice, no
+/// source).
+const FULL_LOAD: f64 = 0.95;
+/// A machine of variable speed below this trims (common practice, no source).
+const FULL_SPEED: f64 = 0.95;
+/// With the plant at rest and no meter read: only leaks take air, and the duty of a working day says
+/// nothing of it. What a machine carries then, and how far that strays (common practice, no source).
 const RESTING: Recent = Recent {
     load: 0.3,
     sigma: 0.2,
@@ -33,16 +44,17 @@ const RESTING: Recent = Recent {
 /// A machine whose duty is so much lower than the others' is the one that trims (common practice, no
 /// source).
 const SURELY_LOWER: f64 = 0.15;
-/// Counters show whole hours: of fewer they say too little.
+/// Counters show whole hours: of fewer they say too little (common practice, no source).
 const ENOUGH_HOURS: f64 = 4.0;
-/// Hours that a machine ran alone must come to so many for counters to tell what it carried then.
+/// Hours that a machine ran alone must come to so many for counters to tell what it carried then, and
+/// the days that are looked at for it (common practice, no source).
 const ALONE_HOURS: f64 = 8.0;
-/// Days that counters are looked at for it.
 const ALONE_DAYS: f64 = 30.0;
-/// Counters of so many days tell what a machine usually carries, if it ran so many hours.
+/// Counters of so many days tell what a machine usually carries, if it ran so many hours (common
+/// practice, no source).
 const USUAL_DAYS: f64 = 14.0;
 const USUAL_HOURS: f64 = 20.0;
-/// A machine that is on load now has carried so much of late, at least.
+/// A machine that is on load now has carried so much of late, at least (common practice, no source).
 const LEAST: f64 = 0.05;
 
 /// What one machine carried of late, 0…1, and how uncertain that is.
@@ -97,8 +109,16 @@ impl Beside<'_> {
             load: 1.0,
             sigma: FULL_STRAYS,
         };
-        // How surely another trims.
-        let relieved = self.relieved(i, &others);
+        // Where all that flows is less than it delivers, or the plant rests, whatever else turns
+        // unloaded only runs on.
+        let runs_on = others.iter().all(|&j| self.moments[j] == Moment::Unloaded)
+            && (self.by_flow(i, &[]).is_some_and(|load| load < FULL_LOAD)
+                || self.working == Some(false));
+        let (relieved, others) = if runs_on {
+            (0.0, Vec::new())
+        } else {
+            (self.relieved(i, &others), others)
+        };
         let trims = self.trimming(i, &others, duty);
         Some(Recent {
             load: relieved * full.load + (1.0 - relieved) * trims.load,
@@ -129,6 +149,10 @@ impl Beside<'_> {
     fn carries(&self, i: usize, inputs: &Inputs) -> Recent {
         let run = &self.conditions.machines[i];
         match self.station.machines[i].control {
+            Control::VariableSpeed { .. } if self.moments[i] == Moment::Unloaded => Recent {
+                load: 0.0,
+                sigma: 0.0,
+            },
             Control::VariableSpeed { .. } => Recent {
                 load: run.duty,
                 sigma: inputs.speed[i],
@@ -150,24 +174,26 @@ impl Beside<'_> {
 
     /// How sure it is that another machine trims, 0…1.
     fn relieved(&self, i: usize, others: &[usize]) -> f64 {
-        let varies = |j: &&usize| {
-            matches!(
-                self.station.machines[**j].control,
+        let machines = &self.conditions.machines;
+        let follows = |j: &usize| {
+            let varies = matches!(
+                self.station.machines[*j].control,
                 Control::VariableSpeed { .. } | Control::Modulating(_)
-            )
+            );
+            varies && self.moments[*j] == Moment::Loaded && machines[*j].duty < FULL_SPEED
         };
-        if others.iter().any(|&j| self.moments[j] == Moment::Unloaded)
-            || others.iter().any(|j| varies(&j))
-        {
-            return 1.0;
-        }
-        // All are on load: the one whose duty is lowest trims.
-        let duties = others.iter().map(|&j| self.lately(j));
-        let lowest = duties.fold(f64::INFINITY, f64::min);
-        if lowest.is_infinite() {
+        let unloaded = |j: &usize| self.moments[*j] == Moment::Unloaded;
+        let Some(lowest) = others.iter().map(|&j| self.lately(j)).reduce(f64::min) else {
             return 0.0;
-        }
-        (0.5 + 0.5 * (self.lately(i) - lowest) / SURELY_LOWER).clamp(0.0, 1.0)
+        };
+        // The machine whose share of hours on load is lower trims.
+        let by_counters = 0.5 * (self.lately(i) - lowest) / SURELY_LOWER;
+        let before = if others.iter().any(|j| follows(j) || unloaded(j)) {
+            UNLOADED_TRIMS
+        } else {
+            0.5
+        };
+        (before + by_counters).clamp(0.0, 1.0)
     }
 
     /// Hours on load over hours run since the round before, or, where that is short, of the last
@@ -197,7 +223,7 @@ impl Beside<'_> {
         let load = alone.or_else(|| self.usual(i)).unwrap_or(duty);
         Recent {
             load,
-            sigma: STRAYS.min(0.6 * (1.0 - load) + 0.03),
+            sigma: STRAYS.min(STRAYS_SHORT.0 * (1.0 - load) + STRAYS_SHORT.1),
         }
     }
 
@@ -214,7 +240,18 @@ impl Beside<'_> {
     /// What is left for it of the flow of the moment.
     fn by_flow(&self, i: usize, others: &[usize]) -> Option<f64> {
         let demand = self.conditions.demand?.si();
-        if self.station.headers.len() != 1 {
+        // What is blown off before the meter, or drawn by machines that do not cycle, is not known.
+        let purges = |d: &Dryer| matches!(d.kind, DryerKind::Desiccant { .. });
+        let cycles = |j: &usize| {
+            matches!(
+                self.station.machines[*j].control,
+                Control::LoadUnload(_) | Control::StartStop(_)
+            )
+        };
+        let plain = self.station.headers.len() == 1
+            && !self.station.dryers.iter().any(purges)
+            && others.iter().all(cycles);
+        if !plain {
             return None;
         }
         let by_others: f64 = others
@@ -236,23 +273,37 @@ impl Beside<'_> {
         Some(reference_air(mass).si())
     }
 
-    /// What a machine carried while it ran alone: its hours on load less those when another ran, in
-    /// which it was on load all the time.
+    /// What a machine carried while it ran alone: from round to round its hours on load less those when
+    /// another ran, in which it was on load all the time. Rounds of which that cannot be so are left
+    /// out.
     fn alone(&self, i: usize) -> Option<f64> {
-        let hours = |j: usize| {
-            let hours = self
-                .memory
-                .hours(Asset::Machine(j), self.round.time, ALONE_DAYS);
-            hours.filter(|h: &Hours| h.run > 0.0)
-        };
-        let own = hours(i)?;
-        let beside: f64 = (0..self.moments.len())
-            .filter(|&j| j != i)
-            .filter_map(hours)
-            .map(|h| h.run)
-            .sum();
+        let until = self.round.time;
+        let (mut alone, mut loaded, mut beside_any) = (0.0, 0.0, false);
+        let rounds = self.memory.recent.iter().rev();
+        for round in rounds
+            .skip_while(|r| r.time > until)
+            .take_while(|r| days_between(r.time, until) <= ALONE_DAYS)
+        {
+            let Some(own) = Hours::of(round, Asset::Machine(i)) else {
+                continue;
+            };
+            let same = |h: &Hours| (h.days - own.days).abs() < 1e-6;
+            let others: Option<f64> = (0..self.moments.len())
+                .filter(|&j| j != i)
+                .map(|j| {
+                    Hours::of(round, Asset::Machine(j))
+                        .filter(same)
+                        .map(|h| h.run)
+                })
+                .sum();
+            let Some(beside) = others.filter(|b| *b < own.run && *b <= own.loaded) else {
+                continue;
+            };
+            beside_any |= beside > 0.0;
+            alone += own.run - beside;
+            loaded += own.loaded - beside;
+        }
         // Where no other ran, the duty says it already.
-        let alone = (beside > 1.0).then_some(own.run - beside)?;
-        (alone > ALONE_HOURS).then(|| ((own.loaded - beside) / alone).clamp(0.1, 1.0))
+        (beside_any && alone > ALONE_HOURS).then(|| (loaded / alone).clamp(LEAST, 1.0))
     }
 }

@@ -13,11 +13,12 @@ use crate::memory::Hours;
 
 use super::stream::day_of;
 
-/// Owing less than this, nothing can be told from what was collected, L.
+/// Owing less than this, nothing can be told from what was collected, L (common practice, no source).
 const LEAST_OWED_L: f64 = 1.5;
 /// What both rounds' weather says of the hours between them is known so well at best, as a share, and
-/// so much worse where the two part (common practice, no source).
+/// by so much of their difference worse (common practice, no source).
 const WEATHER_SHARE: f64 = 0.15;
+const WEATHER_PARTS: f64 = 0.25;
 
 /// At the newest round: its day, and for each place what falls out there of a kilogram of dry air.
 #[derive(Debug, Clone, Default)]
@@ -71,7 +72,7 @@ impl Fallen {
             .sum::<Option<f64>>()?;
         let (now, before) = (*self.share.get(&on)?, *earlier.share.get(&on)?);
         let litres = 0.5 * (now + before) * air;
-        let sigma = (WEATHER_SHARE * litres).hypot(0.25 * (now - before) * air);
+        let sigma = (WEATHER_SHARE * litres).hypot(WEATHER_PARTS * (now - before).abs() * air);
         (litres >= LEAST_OWED_L).then_some((litres, sigma))
     }
 }

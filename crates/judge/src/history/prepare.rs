@@ -6,9 +6,11 @@ use super::change::Scale;
 use super::shift::{NUISANCE, Point, Prepared, correlated, noise};
 use super::stream::{Part, Sample, Stream};
 
-/// A reading so many times its noise from its neighbours is a misreading, unless another bears it out.
+/// A reading so many times its noise from its neighbours is a misreading, unless another bears it out (from
+/// memory).
 const MISREAD: f64 = 6.0;
-/// How far what bends with the weather may go, as a share of what goes straight with it.
+/// How far what bends with the weather may go, as a share of what goes straight with it (from
+/// memory).
 const BENT: f64 = 0.5;
 /// One stream's residuals, ready for questions; `None` with too few to have learned a level.
 pub(super) fn prepared(samples: &[Sample], scale: Scale) -> Option<Prepared> {
@@ -147,11 +149,12 @@ fn doubt_unknown_load(points: &mut [Point], samples: &[Sample], scale: Scale) ->
     noise
 }
 
-/// So much of a reading's distance from its neighbours' median the one beside it must have too.
+/// So much of a reading's distance from its neighbours' median the one beside it must have too (from
+/// memory).
 const BORNE_OUT: f64 = 0.4;
 
 /// Neighbours on either side that a reading is held against, and how near their load must be: what
-/// shows at low load only is no misreading for it.
+/// shows at low load only is no misreading for it (from memory).
 const NEIGHBOURS: usize = 3;
 const LIKE_LOAD: f64 = 0.3;
 

@@ -39,7 +39,8 @@ const VALVE_SPAN_K: f64 = 10.0;
 /// How far the oil of a machine that starts often and carries little strays, K (common practice, no
 /// source).
 const MAYBE_COLD: f64 = 10.0;
-/// Outdoor humidity that is known better than this, one standard deviation, was read.
+/// Outdoor humidity that is known better than this, one standard deviation, was read (common practice, no
+/// source).
 const HUMIDITY_KNOWN: f64 = 0.06;
 /// A drop follows the flow by about this power (textbook: between linear and square).
 const DROP_FOLLOWS: f64 = 1.8;
@@ -86,7 +87,7 @@ impl Part {
 
 /// Parts that a sample can feel at once; so many machines' delivery can be told apart.
 pub(crate) const FELT: usize = 8;
-/// A loss of half, and how many steps of the probe it is.
+/// A loss of half, and how many steps of the probe it is: ln 0.5/ln 0.8.
 const HALF: f64 = 0.5;
 const HALF_STEPS: f64 = 3.106_284;
 /// What sensitivities to the separator are taken at, Pa.
@@ -214,6 +215,13 @@ impl Streams {
                     } else {
                         restores_delivery(&work.work)
                     };
+                // Another drain that works again leaves less water to this one, which learns anew.
+                if stream.id.point == Point::Collected
+                    && stream.id.asset != work.on
+                    && work.work == Work::MendDrain
+                {
+                    stream.samples.clear();
+                }
                 if through_the_header || resets(&work.work, work.on, stream.id) {
                     stream.pending_reset = true;
                 }

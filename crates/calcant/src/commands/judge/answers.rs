@@ -1,5 +1,5 @@
 //! Answers of many stations, set aside until they can be told in order: memory does not grow with
-//! their number.
+//! their number, unless a page is made of all.
 //!
 //! Must not know: what an answer says.
 
@@ -42,9 +42,19 @@ impl Shelf {
     /// Writes an answer out.
     pub(super) fn tell(&self, place: Place, out: &mut impl Write) -> io::Result<()> {
         let mut file = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        file.seek(SeekFrom::Start(place.from))?;
-        io::copy(&mut Read::take(&mut *file, place.bytes), out)?;
-        Ok(())
+        let lost = |error: io::Error| {
+            let what = format!("an answer that was set aside could not be read again: {error}");
+            io::Error::other(what)
+        };
+        file.seek(SeekFrom::Start(place.from)).map_err(lost)?;
+        let mut left = Read::take(&mut *file, place.bytes);
+        let mut piece = [0; 1 << 14];
+        loop {
+            match left.read(&mut piece).map_err(lost)? {
+                0 => return Ok(()),
+                bytes => out.write_all(&piece[..bytes])?,
+            }
+        }
     }
 }
 

@@ -68,6 +68,11 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
         &format!("{}.cooling", ctx.station.id(asset)),
         &points,
     );
+    // A valve that has always held the oil elsewhere than it is told to is the machine's own, too.
+    if outcome.changes.iter().all(nothing) {
+        let id = format!("{}.thermostat", ctx.station.id(asset));
+        take_back_own_levels(ctx, &outcome, &id, &points[..1]);
+    }
     remember_cooling(ctx, i, &outcome);
     // What one round tells of the same machine carries the same causes: both speak with one voice.
     if let Some(change) = outcome.changes.first().filter(|c| !nothing(c)) {

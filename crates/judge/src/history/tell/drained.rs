@@ -5,7 +5,7 @@
 use super::*;
 use crate::findings::drain_blocked::base;
 
-/// What falls out between two rounds is known by the weather of those two only.
+/// What falls out between two rounds is known by the weather of those two only (from memory).
 const COLLECTED: Scale = Scale {
     level: 0.4,
     weather: 0.1,
@@ -18,10 +18,34 @@ const COLLECTED: Scale = Scale {
     blur: 0.0,
     own: None,
 };
-/// A drain that keeps less than this back may be the weather's doing.
+const FALLEN: Formula = Formula {
+    name: "water that fell out since the round before",
+    equation: "L = ½ (w_then + w_now) · Σ m_dry · t_loaded, w what falls out of a kilogram of dry air",
+    unit: "L",
+    source: "the forward model at both rounds",
+    mark: Mark::Derived,
+};
+const FALLEN_SIGMA: Formula = Formula {
+    name: "how far that may be off, 95 %",
+    equation: "1.96 · √((0.15 L)² + (0.25 ΔL)²), ΔL by which both rounds part",
+    unit: "L",
+    source: "weather between two rounds",
+    mark: Mark::CommonPractice,
+};
+const KEPT: Formula = Formula {
+    name: "water kept back, of its own share",
+    equation: "kept = (share given before − share given now)/share given before",
+    unit: "1",
+    source: "the regression of all rounds",
+    mark: Mark::Derived,
+};
+/// Less than this off its own level may be the weather's doing (common practice, no source).
 const LEAST_KEPT: f64 = 0.17;
 /// Below this it is worth watching only (common practice, no source).
 const SOME_KEPT: f64 = 0.25;
+/// A drain that has always given less than this of what falls out is no matter of its own level (common
+/// practice, no source).
+const LEAST_SHARE: f64 = 0.4;
 /// Keeping so much back it cannot wait for the next service (common practice, no source).
 const MUCH_KEPT: f64 = 0.4;
 
@@ -33,7 +57,7 @@ pub(super) fn water(ctx: &mut Context<'_>, streams: &Streams) {
         };
         let search = Search {
             causes: causes(Group::Water),
-            words: Vec::new(),
+            words: words(ctx, asset),
             streams: vec![(stream, COLLECTED)],
             witnesses: Vec::new(),
         };
@@ -43,11 +67,14 @@ pub(super) fn water(ctx: &mut Context<'_>, streams: &Streams) {
             take_back(ctx, stream, &outcome);
             continue;
         };
+        // What the model owes is not what this drain gave while it was well.
+        let own = outcome.levels.first().map_or(1.0, |l| 1.0 + l.offset);
         let shown = lately(stream, |s| change.shown(0, s, true)).unwrap_or(0.0);
-        if shown > -LEAST_KEPT {
+        let kept = -shown / own.max(LEAST_SHARE);
+        if kept < LEAST_KEPT {
             continue;
         }
-        if let Some(f) = finding(ctx, i, stream, change, -shown) {
+        if let Some(f) = finding(ctx, i, stream, change, (kept.min(1.0), own)) {
             merge(ctx, f);
         }
     }
@@ -60,7 +87,10 @@ fn take_back(ctx: &mut Context<'_>, stream: &Stream, outcome: &Outcome) {
         return;
     };
     let off = last.read / last.mid - 1.0 - level.offset;
-    if level.samples < OWN_FROM || off.abs() >= NEWS * level.noise {
+    if level.samples < OWN_FROM
+        || 1.0 + level.offset < LEAST_SHARE
+        || off.abs() >= NEWS * level.noise
+    {
         return;
     }
     let by_balance = |f: &&mut Finding| {
@@ -79,17 +109,18 @@ fn finding(
     i: usize,
     stream: &Stream,
     change: &Change,
-    kept: f64,
+    (kept, own): (f64, f64),
 ) -> Option<Finding> {
     let last = stream.samples.back()?;
     let began = moment(change.course.begins())?;
     let mut f = base(ctx, i, began);
     let drain = &ctx.station.drains[i].id;
     f.title = format!(
-        "{drain} gives {} less of the water that falls out than it did: {} collected of about {} since the round before",
+        "{drain} gives {} less of the water that falls out than it did: {} collected where {} ± {} fell out since the round before",
         say::percent(kept),
         ctx.units.litres(last.read),
         ctx.units.litres(last.mid),
+        ctx.units.litres(1.96 * last.strays),
     );
     f.urgency = match kept {
         little if little < SOME_KEPT => Urgency::Watch,
@@ -102,11 +133,31 @@ fn finding(
         what: "water given over water fallen, of its own level".to_owned(),
         unit: "1",
         value: 1.0 - kept,
-        low: 1.0 - kept - half,
-        high: 1.0 - kept + half,
+        low: (1.0 - kept - half).max(0.0),
+        high: (1.0 - kept + half).min(1.0),
         per_month: Some(change.a_day * MONTH),
     });
     f.causes = named::causes(ctx, change);
+    f.working.push(FALLEN.step(
+        format!(
+            "{} to {}, hours loaded by the counters since the round before",
+            ctx.units.litres(last.mid - 1.96 * last.strays),
+            ctx.units.litres(last.mid + 1.96 * last.strays)
+        ),
+        last.mid,
+    ));
+    f.working.push(FALLEN_SIGMA.step(
+        format!("1.96 · {} L", round(last.strays, 2)),
+        1.96 * last.strays,
+    ));
+    f.working.push(KEPT.step(
+        format!(
+            "{} of the water that falls out, over its own {}",
+            round(kept * own.max(LEAST_SHARE), 2),
+            round(own.max(LEAST_SHARE), 2)
+        ),
+        kept,
+    ));
     f.working.push(grown_step(change));
     f.working.extend(evidence_steps(ctx, change));
     Some(f)

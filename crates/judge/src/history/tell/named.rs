@@ -9,7 +9,7 @@ use crate::history::suspects::{Beside, Suspect};
 const BY_CAUSE: Formula = Formula {
     name: "what a cause would make of a reading",
     equation: "Δ = x · ∂r/∂x, beside what the reading does by itself",
-    unit: "in the reading's unit",
+    unit: "in the reading's unit, or a share of the model's value",
     source: "the same regression, one reading at a time",
     mark: Mark::Derived,
 };

@@ -32,17 +32,17 @@ const FILTER: Scale = Scale {
 };
 
 /// An element loads by itself, as a share of its drop over the spread of its days; beside that a
-/// change is sought.
+/// change is sought (from memory).
 const LOADING: Scale = Scale {
     learn: 2 * LEARN,
     wears: Some(0.15),
     ..FILTER
 };
-/// Less than this beyond what it loads by itself is not told, as a share of its drop.
+/// Less than this beyond what it loads by itself is not told, as a share of its drop (from memory).
 const LEAST_LOADING: f64 = 0.15;
-/// ln K from which an element is told to load faster: it loads unevenly by itself.
+/// ln K from which an element is told to load faster: it loads unevenly by itself (from memory).
 const TELL_LOADING: f64 = 8.0;
-/// An intake filter, read with the cabinet open, chokes by itself, Pa; it has no weather.
+/// An intake filter, read with the cabinet open, chokes by itself, Pa; it has no weather (from memory).
 const CHOKING: Scale = Scale {
     level: 1500.0,
     weather: 0.0,
@@ -55,10 +55,10 @@ const CHOKING: Scale = Scale {
     blur: 0.0,
     own: None,
 };
-/// Less than this beyond what it chokes by itself is not told, Pa; and ln K from which it is.
+/// Less than this beyond what it chokes by itself is not told, Pa; and ln K from which it is (from memory).
 const LEAST_CHOKING: f64 = 150.0;
 const TELL_CHOKING: f64 = 5.0;
-/// A drop whose flow is known worse than this, as a share of the drop, says nothing of wear.
+/// A drop whose flow is known worse than this, as a share of the drop, says nothing of wear (from memory).
 const FLOW_KNOWN: f64 = 0.35;
 /// Readings at less than this share of the rated clean drop say nothing of a hole.
 const FULL_ENOUGH: f64 = 0.25;
