@@ -32,7 +32,7 @@ const BY_FLOW_STRAYS: f64 = 0.08;
 const UNLOADED_TRIMS: f64 = 0.75;
 /// A flow below this share of what one machine delivers is carried by it alone (common practice, no
 /// source).
-const FULL_LOAD: f64 = 0.95;
+const FULL_LOAD: f64 = 0.9;
 /// A machine of variable speed below this trims (common practice, no source).
 const FULL_SPEED: f64 = 0.95;
 /// With the plant at rest and no meter read: only leaks take air, and the duty of a working day says
@@ -183,11 +183,19 @@ impl Beside<'_> {
             varies && self.moments[*j] == Moment::Loaded && machines[*j].duty < FULL_SPEED
         };
         let unloaded = |j: &usize| self.moments[*j] == Moment::Unloaded;
-        let Some(lowest) = others.iter().map(|&j| self.lately(j)).reduce(f64::min) else {
+        if others.is_empty() {
             return 0.0;
-        };
-        // The machine whose share of hours on load is lower trims.
-        let by_counters = 0.5 * (self.lately(i) - lowest) / SURELY_LOWER;
+        }
+        // The machine whose share of hours on load is lower trims, where counters tell both.
+        let lowest = others
+            .iter()
+            .filter_map(|&j| self.lately(j))
+            .reduce(f64::min);
+        let higher = self
+            .lately(i)
+            .zip(lowest)
+            .map_or(0.0, |(own, low)| own - low);
+        let by_counters = 0.5 * higher / SURELY_LOWER;
         let before = if others.iter().any(|j| follows(j) || unloaded(j)) {
             UNLOADED_TRIMS
         } else {
@@ -198,14 +206,14 @@ impl Beside<'_> {
 
     /// Hours on load over hours run since the round before, or, where that is short, of the last
     /// week.
-    fn lately(&self, i: usize) -> f64 {
+    fn lately(&self, i: usize) -> Option<f64> {
         let machine = Asset::Machine(i);
         let enough = |h: &Hours| h.run >= ENOUGH_HOURS;
         Hours::of(self.round, machine)
             .filter(enough)
             .or_else(|| self.memory.hours(machine, self.round.time, 7.0))
             .filter(enough)
-            .map_or(self.conditions.machines[i].duty, |h| h.loaded / h.run)
+            .map(|h| h.loaded / h.run)
     }
 
     /// What a machine carried of late if it trims.

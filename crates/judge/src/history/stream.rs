@@ -42,6 +42,10 @@ const MAYBE_COLD: f64 = 10.0;
 /// Outdoor humidity that is known better than this, one standard deviation, was read (common practice, no
 /// source).
 const HUMIDITY_KNOWN: f64 = 0.06;
+/// The same of one that carries less than this share, K: walls and a valve that leaks count then (common
+/// practice, no source).
+const LITTLE_LOAD: f64 = 0.3;
+const MAYBE_COOL: f64 = 3.0;
 /// A drop follows the flow by about this power (textbook: between linear and square).
 const DROP_FOLLOWS: f64 = 1.8;
 /// The outlet follows the oil by about this share (common practice, no source).
@@ -611,7 +615,12 @@ impl View {
             let rise = (free - self.state.room.si()).max(0.0);
             Some((1.0 - held) * rise / load * day.inputs.recent_load[i])
         };
-        let cold = if day.barely_runs[i] { MAYBE_COLD } else { 0.0 };
+        let little = day.conditions.machines[i].recent_load < LITTLE_LOAD;
+        let cold = match (day.barely_runs[i], little) {
+            (true, _) => MAYBE_COLD,
+            (false, true) => MAYBE_COOL,
+            (false, false) => 0.0,
+        };
         let oil = by_oil().unwrap_or(0.0).hypot(cold);
         if id.point == Point::OilTemperature {
             oil
