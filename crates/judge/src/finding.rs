@@ -108,6 +108,9 @@ pub enum Urgency {
 }
 
 impl Urgency {
+    /// Every urgency, the most urgent first.
+    pub const ALL: [Self; 4] = [Self::Now, Self::ThisWeek, Self::NextService, Self::Watch];
+
     /// In words.
     #[must_use]
     pub const fn words(self) -> &'static str {

@@ -158,6 +158,36 @@ pub struct LastRound {
     pub read: Vec<(PointId, f64)>,
 }
 
+impl Judgement {
+    /// How many findings there are of each of [`Urgency::ALL`].
+    #[must_use]
+    pub fn counts(&self) -> [usize; 4] {
+        Urgency::ALL.map(|urgency| {
+            let findings = self.findings.iter();
+            findings.filter(|f| f.urgency == urgency).count()
+        })
+    }
+
+    /// The same in words: `1 now, 3 this week`.
+    #[must_use]
+    pub fn in_short(&self) -> String {
+        if self.rounds == 0 {
+            return "no round to judge".to_owned();
+        }
+        let counts: Vec<String> = Urgency::ALL
+            .iter()
+            .zip(self.counts())
+            .filter(|(_, n)| *n > 0)
+            .map(|(urgency, n)| format!("{n} {}", urgency.words()))
+            .collect();
+        if counts.is_empty() {
+            "steady".to_owned()
+        } else {
+            counts.join(", ")
+        }
+    }
+}
+
 /// Sees rounds in the order of time, then judges.
 #[derive(Debug)]
 pub struct Judge<'a> {

@@ -16,7 +16,7 @@ use station::model::{Asset, Control, Dryer, DryerKind, Station};
 use station::round::Round;
 
 use crate::day::{DutyFrom, Moment};
-use crate::memory::{Hours, Memory, days_between};
+use crate::memory::{Hours, Memory};
 
 /// How far the load of the last quarter of an hour strays from the duty of the last day, at one
 /// standard deviation; a machine that is nearly always on load strays less, by this share of what it
@@ -285,13 +285,8 @@ impl Beside<'_> {
     /// another ran, in which it was on load all the time. Rounds of which that cannot be so are left
     /// out.
     fn alone(&self, i: usize) -> Option<f64> {
-        let until = self.round.time;
         let (mut alone, mut loaded, mut beside_any) = (0.0, 0.0, false);
-        let rounds = self.memory.recent.iter().rev();
-        for round in rounds
-            .skip_while(|r| r.time > until)
-            .take_while(|r| days_between(r.time, until) <= ALONE_DAYS)
-        {
+        for round in self.memory.back(self.round.time, ALONE_DAYS) {
             let Some(own) = Hours::of(round, Asset::Machine(i)) else {
                 continue;
             };

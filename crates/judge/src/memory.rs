@@ -244,16 +244,22 @@ impl Memory {
         self.sum(until, days, |r| Hours::logged(r, machine))
     }
 
+    /// The rounds of the `days` before `until`, newest first.
+    pub(crate) fn back(&self, until: Timestamp, days: f64) -> impl Iterator<Item = &Round> {
+        let rounds = self.recent.iter().rev();
+        rounds
+            .skip_while(move |r| r.time > until)
+            .take_while(move |r| days_between(r.time, until) <= days)
+    }
+
     fn sum(
         &self,
         until: Timestamp,
         days: f64,
         of: impl Fn(&Round) -> Option<Hours>,
     ) -> Option<Hours> {
-        let rounds = self.recent.iter().rev();
-        let sum = rounds
-            .skip_while(|r| r.time > until)
-            .take_while(|r| days_between(r.time, until) <= days)
+        let sum = self
+            .back(until, days)
             .filter_map(of)
             .fold(Hours::default(), |sum, h| Hours {
                 run: sum.run + h.run,

@@ -106,6 +106,8 @@ struct Answer {
     /// The station's name.
     station: String,
     need: Need,
+    /// Its findings, counted in words.
+    in_short: String,
     rounds: u64,
     /// Why nothing was judged, if so.
     nothing: Option<Problem>,
@@ -130,6 +132,7 @@ impl Answer {
             name: one.name.clone(),
             station: one.station.site.name.clone(),
             need: Need::of(&one.judgement),
+            in_short: one.judgement.in_short(),
             rounds,
             nothing: (rounds == 0).then(|| nothing_to_judge(&one, how)),
             rejected: one.rows.rejected_total > 0 || in_part,

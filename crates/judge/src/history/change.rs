@@ -164,6 +164,18 @@ pub(crate) struct Search<'a> {
     pub(crate) witnesses: Vec<(&'a Stream, Scale)>,
 }
 
+impl<'a> Search<'a> {
+    /// A search with no word seen and nothing held against it.
+    pub(crate) fn of(causes: Vec<Cause>, streams: Vec<(&'a Stream, Scale)>) -> Self {
+        Self {
+            causes,
+            streams,
+            words: Vec::new(),
+            witnesses: Vec::new(),
+        }
+    }
+}
+
 impl Search<'_> {
     /// Runs the search over all that was read.
     pub(crate) fn run(&self) -> Outcome {
@@ -331,7 +343,7 @@ impl Search<'_> {
         (loose + gained.iter().sum::<f64>()).max(0.0)
     }
 
-    /// The same on one stream.
+    /// A and B of a cause on one stream.
     pub(super) fn evidence_of(
         &self,
         cause: &Cause,
@@ -456,12 +468,7 @@ impl Search<'_> {
 
     /// The readings that are held against the first one.
     fn witnesses(&self) -> Witnesses<'_> {
-        let search = Search {
-            causes: Vec::new(),
-            streams: self.witnesses.clone(),
-            words: Vec::new(),
-            witnesses: Vec::new(),
-        };
+        let search = Search::of(Vec::new(), self.witnesses.clone());
         let slots = search.prepare(f64::INFINITY, &[]);
         Witnesses { search, slots }
     }

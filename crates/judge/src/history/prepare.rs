@@ -12,6 +12,7 @@ const MISREAD: f64 = 6.0;
 /// How far what bends with the weather may go, as a share of what goes straight with it (from
 /// memory).
 const BENT: f64 = 0.5;
+
 /// One stream's residuals, ready for questions; `None` with too few to have learned a level.
 pub(super) fn prepared(samples: &[Sample], scale: Scale) -> Option<Prepared> {
     if samples.len() < scale.learn {

@@ -76,8 +76,6 @@ const LEAST_KELVIN: f64 = 0.7;
 const MATTERS_KELVIN: f64 = 1.2;
 /// A level is a machine's own from so many readings on.
 const OWN_FROM: usize = 20;
-/// Said of what is no news.
-const STOOD_SO: &str = "; it has stood so since the first rounds, nothing has changed";
 /// Further than this from its own level a reading is news.
 const NEWS: f64 = 4.0;
 
@@ -267,9 +265,14 @@ fn take_back_own_levels(ctx: &mut Context<'_>, outcome: &Outcome, id: &str, poin
         .iter_mut()
         .find(|f| f.id == id && f.limit.as_ref().and_then(|l| l.likely).is_none())
     {
-        f.urgency = Urgency::Watch;
-        f.title += STOOD_SO;
+        no_news(f);
     }
+}
+
+/// What has always been so is worth watching only.
+fn no_news(f: &mut Finding) {
+    f.urgency = Urgency::Watch;
+    f.title += "; it has stood so since the first rounds, nothing has changed";
 }
 
 fn apply(ctx: &Context<'_>, f: &mut Finding, what: &str, dates: Dates, today: Date) {

@@ -4,7 +4,7 @@
 
 use judge::safety::LOCAL_CODES;
 
-use super::phrase::{currency, in_short, time};
+use super::phrase::{currency, time};
 use super::{Report, summary};
 use crate::html::Html;
 
@@ -43,7 +43,7 @@ pub(super) fn of(h: &mut Html, report: &Report) {
                         });
                         let when = one.judgement.as_of.map(|t| time(one.station, t));
                         h.put("td", &[], &when.unwrap_or_default());
-                        h.put("td", &[("class", "counts")], &in_short(one.judgement));
+                        h.put("td", &[("class", "counts")], &one.judgement.in_short());
                         let first = one.judgement.findings.first();
                         h.put("td", &[], first.map_or("", |f| f.action.as_str()));
                         h.el("td", &[("class", "n")], |h| {

@@ -7,7 +7,7 @@ use station::model::Asset;
 
 use super::Sheet;
 use super::logged::{numbered, working_of};
-use super::phrase::{currency, in_short, sum};
+use super::phrase::{currency, sum};
 use super::summary::total;
 use crate::html::Html;
 use crate::log::Logged;
@@ -50,7 +50,7 @@ pub(super) fn in_line(h: &mut Html, sheet: &Sheet) {
             1 => "1 finding".to_owned(),
             n => format!("{n} findings"),
         };
-        let said = format!("{findings}: {}. ", in_short(judgement));
+        let said = format!("{findings}: {}. ", judgement.in_short());
         h.put("span", &[("class", "counts")], &said);
         if let Some(total) = total(judgement, currency(sheet.station())) {
             h.text("To leave them so for a year costs ");

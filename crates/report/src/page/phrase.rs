@@ -8,14 +8,6 @@ use judge::say::{grouped, percent};
 use judge::{Finding, Judgement, Urgency};
 use station::model::Station;
 
-/// Every urgency, soonest first.
-pub(super) const URGENCIES: [Urgency; 4] = [
-    Urgency::Now,
-    Urgency::ThisWeek,
-    Urgency::NextService,
-    Urgency::Watch,
-];
-
 /// `Tue 14 July 2026 07:10`.
 pub(super) fn time(station: &Station, t: Timestamp) -> String {
     let local = t.to_zoned_datetime(station.site.time_zone.clone());
@@ -114,28 +106,6 @@ pub(super) fn chance(probability: f64) -> String {
         p if p > 0.99 => "over 99 %".to_owned(),
         p if p < 0.01 => "under 1 %".to_owned(),
         p => percent(p),
-    }
-}
-
-/// How many findings of each urgency: `1 now, 3 this week`.
-pub(super) fn in_short(judgement: &Judgement) -> String {
-    if judgement.rounds == 0 {
-        return "no round to judge".to_owned();
-    }
-    let counts: Vec<String> = URGENCIES
-        .into_iter()
-        .filter_map(|urgency| {
-            let findings = judgement.findings.iter();
-            match findings.filter(|f| f.urgency == urgency).count() {
-                0 => None,
-                n => Some(format!("{n} {}", urgency.words())),
-            }
-        })
-        .collect();
-    if counts.is_empty() {
-        "steady".to_owned()
-    } else {
-        counts.join(", ")
     }
 }
 

@@ -10,7 +10,7 @@ use judge::{Finding, Judgement, Kind, Urgency};
 use physics::working::Step;
 use station::model::Asset;
 
-use super::phrase::{currency, heading, in_short, sum, time, today, when};
+use super::phrase::{currency, heading, sum, time, today, when};
 use super::{Sheet, head, owner};
 use crate::html::Html;
 
@@ -97,7 +97,7 @@ pub(super) fn not_judged(h: &mut Html, sheet: &Sheet) {
 fn facts(h: &mut Html, sheet: &Sheet) {
     let judgement = sheet.one.judgement;
     if sheet.one.log.is_none() || !judgement.findings.is_empty() {
-        let short = in_short(judgement);
+        let short = judgement.in_short();
         fact(h, "findings", |h| {
             h.put("span", &[("class", "counts")], &short)
         });

@@ -4,20 +4,12 @@
 
 use std::cmp::{Ordering, Reverse};
 
-use judge::{Finding, Judgement, Urgency};
-
-/// Every urgency, the most urgent first.
-pub(super) const URGENCIES: [Urgency; 4] = [
-    Urgency::Now,
-    Urgency::ThisWeek,
-    Urgency::NextService,
-    Urgency::Watch,
-];
+use judge::{Finding, Judgement};
 
 /// How much help a station needs.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Need {
-    /// Findings of each urgency.
+    /// Findings of each urgency, the most urgent first.
     pub(super) findings: [usize; 4],
     /// What they cost a year together.
     money: f64,
@@ -25,10 +17,11 @@ pub(super) struct Need {
 
 impl Need {
     pub(super) fn of(judgement: &Judgement) -> Self {
-        let findings = || judgement.findings.iter();
         Self {
-            findings: URGENCIES.map(|urgency| findings().filter(|f| f.urgency == urgency).count()),
-            money: findings()
+            findings: judgement.counts(),
+            money: judgement
+                .findings
+                .iter()
                 .filter_map(|f: &Finding| f.cost.per_year.or(f.cost.kwh_per_year))
                 .sum(),
         }

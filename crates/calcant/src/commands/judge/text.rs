@@ -11,7 +11,6 @@ use judge::{Finding, Urgency};
 use physics::working::Step;
 use station::model::{Asset, Station};
 
-use super::order::URGENCIES;
 use super::{Answer, Judged};
 use crate::args::JudgeHow;
 use crate::layout::{figures, wrap};
@@ -26,7 +25,7 @@ pub(super) fn overview(answers: &[Answer]) -> String {
     let name = |one: &Answer| one.station.chars().count();
     let width = answers.iter().map(name).max().unwrap_or(0);
     for one in answers {
-        let _ = writeln!(text, "  {:width$}  {}", one.station, in_short(one));
+        let _ = writeln!(text, "  {:width$}  {}", one.station, one.in_short);
     }
     text.push('\n');
     text
@@ -43,23 +42,6 @@ pub(super) fn last_words(findings: bool, how: &JudgeHow) -> &'static str {
         "`--working` lays every number open; `calcant explain KIND` tells how a kind is decided.\n"
     } else {
         ""
-    }
-}
-
-fn in_short(one: &Answer) -> String {
-    if one.rounds == 0 {
-        return "no round to judge".to_owned();
-    }
-    let counts: Vec<String> = URGENCIES
-        .iter()
-        .zip(one.need.findings)
-        .filter(|(_, n)| *n > 0)
-        .map(|(urgency, n)| format!("{n} {}", urgency.words()))
-        .collect();
-    if counts.is_empty() {
-        "steady".to_owned()
-    } else {
-        counts.join(", ")
     }
 }
 

@@ -54,10 +54,8 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
         }
     }
     let search = Search {
-        causes,
         words: words(ctx, asset),
-        streams: list,
-        witnesses: Vec::new(),
+        ..Search::of(causes, list)
     };
     let outcome = search.run();
     let points =

@@ -56,10 +56,8 @@ pub(super) fn water(ctx: &mut Context<'_>, streams: &Streams) {
             continue;
         };
         let search = Search {
-            causes: causes(Group::Water),
             words: words(ctx, asset),
-            streams: vec![(stream, COLLECTED)],
-            witnesses: Vec::new(),
+            ..Search::of(causes(Group::Water), vec![(stream, COLLECTED)])
         };
         let outcome = search.run();
         let blocked = |c: &&Change| !nothing(c) && c.cause.name == "drain blocked";
@@ -69,8 +67,9 @@ pub(super) fn water(ctx: &mut Context<'_>, streams: &Streams) {
         };
         // What the model owes is not what this drain gave while it was well.
         let own = outcome.levels.first().map_or(1.0, |l| 1.0 + l.offset);
+        let own = own.max(LEAST_SHARE);
         let shown = lately(stream, |s| change.shown(0, s, true)).unwrap_or(0.0);
-        let kept = -shown / own.max(LEAST_SHARE);
+        let kept = -shown / own;
         if kept < LEAST_KEPT {
             continue;
         }
@@ -99,8 +98,7 @@ fn take_back(ctx: &mut Context<'_>, stream: &Stream, outcome: &Outcome) {
             && f.evidence.iter().any(|e| e.id == stream.id)
     };
     for f in ctx.findings.iter_mut().filter(by_balance) {
-        f.urgency = Urgency::Watch;
-        f.title += STOOD_SO;
+        no_news(f);
     }
 }
 
@@ -153,8 +151,8 @@ fn finding(
     f.working.push(KEPT.step(
         format!(
             "{} of the water that falls out, over its own {}",
-            round(kept * own.max(LEAST_SHARE), 2),
-            round(own.max(LEAST_SHARE), 2)
+            round(kept * own, 2),
+            round(own, 2)
         ),
         kept,
     ));

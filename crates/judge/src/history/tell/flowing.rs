@@ -74,13 +74,7 @@ pub(super) fn delivery(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Ve
             }
         }
     }
-    let outcome = Search {
-        causes: list,
-        words: Vec::new(),
-        streams: readings,
-        witnesses: Vec::new(),
-    }
-    .run();
+    let outcome = Search::of(list, readings).run();
     for change in outcome.changes.iter().filter(|c| !nothing(c)) {
         let finding = match change.cause.moves {
             Moves::Model(Part::Delivery(i)) => lost(ctx, stream, change, i),
@@ -222,13 +216,7 @@ pub(super) fn leakage(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec
     let Some(stream) = streams.of(place, Point::HeaderFlow, BY_TEST) else {
         return;
     };
-    let outcome = Search {
-        causes: causes(Group::Leakage),
-        words: Vec::new(),
-        streams: vec![(stream, TESTS)],
-        witnesses: Vec::new(),
-    }
-    .run();
+    let outcome = Search::of(causes(Group::Leakage), vec![(stream, TESTS)]).run();
     let Some(last) = stream.samples.back() else {
         return;
     };

@@ -59,13 +59,7 @@ pub(super) fn pressures(ctx: &mut Context<'_>, streams: &Streams) {
             _ => sought.push(cause),
         }
     }
-    let outcome = Search {
-        causes: sought,
-        words: Vec::new(),
-        streams: list,
-        witnesses: Vec::new(),
-    }
-    .run();
+    let outcome = Search::of(sought, list).run();
     for change in outcome.changes.iter().filter(|c| !nothing(c)) {
         if change.cause.name == "gauge wrong"
             && let Some(finding) = gauge_finding(ctx, streams, change)

@@ -215,10 +215,8 @@ fn search(
     streams: Vec<(&Stream, Scale)>,
 ) -> Outcome {
     Search {
-        causes: causes(group),
         words: words(ctx, asset),
-        streams,
-        witnesses: Vec::new(),
+        ..Search::of(causes(group), streams)
     }
     .run()
 }

@@ -143,12 +143,7 @@ fn loads_faster(
     group: Group,
     (least, sure): (f64, f64),
 ) -> Option<f64> {
-    let search = Search {
-        causes: causes(group),
-        words: Vec::new(),
-        streams: vec![(stream, scale)],
-        witnesses: Vec::new(),
-    };
+    let search = Search::of(causes(group), vec![(stream, scale)]);
     let changes = search.run().changes;
     let told = |c: &&Change| !nothing(c) && c.log_odds > sure && c.size > least;
     let begins = changes.iter().filter(told).map(|c| c.course.begins());
@@ -312,12 +307,7 @@ pub(super) fn torn(ctx: &mut Context<'_>, streams: &Streams, i: usize) {
     let mut stream = stream.clone();
     stream.samples.retain(|s| s.mid > FULL_ENOUGH * clean);
     let stream = &stream;
-    let search = Search {
-        causes: causes(Group::FilterDrop),
-        words: Vec::new(),
-        streams: vec![(stream, FILTER)],
-        witnesses: Vec::new(),
-    };
+    let search = Search::of(causes(Group::FilterDrop), vec![(stream, FILTER)]);
     let changes = search.run().changes;
     let Some(change) = changes.first() else {
         return;
