@@ -143,7 +143,7 @@ fn truly_too_hot(plant: &Plant, trouble: &Trouble, seed: u64) -> jiff::civil::Da
 #[test]
 fn the_summer_date_of_a_loss_found_in_winter_is_near() {
     let mut errors = Vec::new();
-    for seed in [3, 4, 5, 6, 8] {
+    for seed in 1..=24 {
         let mut plant = Plant::two_screws(seed);
         // The limit is told for the load that the rounds see.
         plant.load.late = plant.load.early;
@@ -165,9 +165,10 @@ fn the_summer_date_of_a_loss_found_in_winter_is_near() {
         errors.push(came.until(likely).expect("two dates").get_days());
     }
     errors.sort_by_key(|e| e.abs());
-    // Four of five are told by then, and the middle one within three weeks.
-    assert!(errors.len() >= 4, "{errors:?}");
-    assert!(errors[errors.len() / 2].abs() <= 21, "{errors:?}");
+    // All but few are told by then, the middle one within a fortnight and two of three within three weeks.
+    assert!(errors.len() >= 22, "{errors:?}");
+    assert!(errors[errors.len() / 2].abs() <= 14, "{errors:?}");
+    assert!(errors[2 * errors.len() / 3].abs() <= 21, "{errors:?}");
 }
 
 #[test]

@@ -30,7 +30,7 @@ pub(crate) const WORTH_NAMING: f64 = 0.01;
 pub(crate) struct Scale {
     /// How far a machine strays from its plate, in the reading's unit (or as a share).
     pub(crate) level: f64,
-    /// What weather and moisture may do beyond the model, per standard deviation of each.
+    /// What weather, and moisture or the valve, may do beyond the model, per standard deviation of each.
     pub(crate) weather: f64,
     /// What load may do beyond the model, likewise.
     pub(crate) duty: f64,
@@ -63,9 +63,9 @@ pub(crate) struct OwnLevel {
     pub(crate) noise: f64,
     /// Samples that taught it.
     pub(crate) samples: usize,
-    /// Level and slopes against standardised weather, load and moisture.
+    /// Level and slopes against standardised weather, load and what else it follows.
     beta: [f64; NUISANCE],
-    /// Mean and spread of weather, load and moisture over what was read.
+    /// Mean and spread of weather, load and what else it follows, over what was read.
     columns: [(f64, f64); 3],
     /// The part that is known by its plate only, and how strongly the reading feels it by the
     /// weather: (at the mean ambient, per standardised ambient, most).
@@ -77,26 +77,26 @@ pub(crate) struct OwnLevel {
 impl OwnLevel {
     /// The offset at one sample's own weather and load.
     pub(crate) fn of(&self, sample: &Sample) -> f64 {
-        let values = [sample.ambient, sample.duty, sample.moisture];
+        let values = [sample.ambient, sample.duty, sample.third];
         let units = core::array::from_fn(|i| (values[i] - self.columns[i].0) / self.columns[i].1);
         self.along(units, |part, _| Stream::feels(part, sample))
     }
 
-    /// The offset at standardised weather, load and moisture; `felt` says how strongly the part that
+    /// The offset at standardised weather, load and what else it follows; `felt` says how strongly the part that
     /// is known by its plate only is felt there.
     fn along(&self, units: [f64; 3], felt: impl Fn(Part, [f64; 3]) -> f64) -> f64 {
-        let [ambient, duty, moisture] = units;
+        let [ambient, duty, third] = units;
         let fifth = self
             .own
             .map_or_else(|| bow(ambient), |(part, by_weather)| felt(part, by_weather));
-        let x = [1.0, ambient, duty, moisture, fifth];
+        let x = [1.0, ambient, duty, third, fifth];
         self.beta.iter().zip(x).map(|(b, x)| b * x).sum()
     }
 
-    /// The offset at other weather (K, g/kg) and its own load. What was not met yet is not
+    /// The offset at other weather (K) with what else it follows there, and its own load. What was not met yet is not
     /// extrapolated further than twice its spread.
-    pub(crate) fn at(&self, ambient: f64, moisture: f64) -> f64 {
-        let values = [ambient, self.duty, moisture];
+    pub(crate) fn at(&self, ambient: f64, third: f64) -> f64 {
+        let values = [ambient, self.duty, third];
         let units: [f64; 3] = core::array::from_fn(|i| {
             let (mean, spread) = self.columns[i];
             ((values[i] - mean) / spread).clamp(-2.0, 2.0)
@@ -417,9 +417,7 @@ impl Search<'_> {
                 readings + words + cause.prior.ln() + heard(cause, course)
             })
             .collect();
-        let likeliest = (0..causes.len())
-            .max_by(|&a, &b| weights[a].total_cmp(&weights[b]))
-            .unwrap_or(found.cause);
+        let likeliest = likeliest(causes, &weights).unwrap_or(found.cause);
         let cause = causes[likeliest].clone();
         let course = fits.get(likeliest).map_or(found.course, |fit| fit.1);
         let evidence = self.evidence(&cause, prepared, course, (from, to));
@@ -731,6 +729,32 @@ fn posterior(causes: &[Cause], weights: &[f64]) -> Vec<(&'static str, f64)> {
     }
     list.sort_by(|a, b| b.1.total_cmp(&a.1));
     list
+}
+
+/// The likeliest cause of the kind of trouble that is likeliest as a whole: many small suspicions of a
+/// cooler outweigh one of a gauge.
+fn likeliest(causes: &[Cause], weights: &[f64]) -> Option<usize> {
+    let top = weights.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let share = |of: &Cause| -> f64 {
+        let all = causes.iter().zip(weights);
+        let alike = all.filter(|(cause, _)| trouble(cause) == trouble(of));
+        alike.map(|(_, weight)| (weight - top).exp()).sum()
+    };
+    let shares: Vec<f64> = causes.iter().map(share).collect();
+    // Shares of one kind are the same sum.
+    (0..causes.len()).max_by(|&a, &b| {
+        let by_kind = shares[a].total_cmp(&shares[b]);
+        by_kind.then(weights[a].total_cmp(&weights[b]))
+    })
+}
+
+/// Causes of one kind of trouble are told alike.
+fn trouble(cause: &Cause) -> (u8, Moves) {
+    match cause.moves {
+        Moves::Model(Part::Thermostat | Part::ValveOpen) => (1, Moves::Unplaced),
+        Moves::Model(_) => (0, Moves::Unplaced),
+        moves => (2, moves),
+    }
 }
 
 /// Whether a part is one that the model's sensitivities speak of.

@@ -41,16 +41,24 @@ pub(super) fn prepared(samples: &[Sample], scale: Scale) -> Option<Prepared> {
         Some(wear) => [scale.level, wear, 1.0, 1.0, 1.0],
         None => sigmas,
     };
-    let variance = noise * noise * correlated(&points, noise);
-    Prepared::new(points, variance, sigmas)
+    let variance = |points: &[Point], noise: f64| noise * noise * correlated(points, noise);
+    let first = variance(&points, noise);
+    let prepared = Prepared::new(points, first, sigmas)?;
+    if scale.wears.is_some() {
+        return Some(prepared);
+    }
+    // What weather, load and the rest explain is no noise.
+    let left = prepared.left();
+    let noise = super::shift::noise(&left).map_or(noise, |n| n.max(scale.least_noise));
+    Prepared::new(prepared.into_points(), variance(&left, noise), sigmas)
 }
 
-/// Mean and spread of weather, load and moisture.
+/// Mean and spread of weather, load and what else it follows.
 pub(super) fn columns(samples: &[Sample]) -> [(f64, f64); 3] {
     [
         spread(samples, |s| s.ambient, 2.0),
         spread(samples, |s| s.duty, 0.05),
-        spread(samples, |s| s.moisture, 1.0),
+        spread(samples, |s| s.third, 1.0),
     ]
 }
 
@@ -81,9 +89,9 @@ pub(super) fn bow(z: f64) -> f64 {
     z * z - 1.0
 }
 
-/// Residuals with weather, load and moisture standardised over what was read.
+/// Residuals with weather, load and what else they follow standardised over what was read.
 fn standardised(samples: &[Sample], scale: Scale) -> Vec<Point> {
-    let [ambient, duty, moisture] = columns(samples);
+    let [ambient, duty, third] = columns(samples);
     let age = |s: &Sample| s.day;
     let days = spread(samples, age, 20.0);
     let unit = |value: f64, (mean, spread): (f64, f64)| (value - mean) / spread;
@@ -94,7 +102,7 @@ fn standardised(samples: &[Sample], scale: Scale) -> Vec<Point> {
                 1.0,
                 unit(s.ambient, ambient),
                 unit(s.duty, duty),
-                unit(s.moisture, moisture),
+                unit(s.third, third),
                 match scale.own {
                     Some((part, _)) => Stream::feels(part, s),
                     None => bow(unit(s.ambient, ambient)),

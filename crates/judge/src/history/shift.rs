@@ -8,6 +8,8 @@
 //!
 //! the evidence for a fault of size δ ~ N(0, 1/π) over none is
 //! ln K = ½ B²/(A + π) + ½ ln(π/(A + π)), and δ̂ = B/(A + π).
+//! Of a fault that only grows one way the prior is the half of that, twice as dense:
+//! ln K gains ln 2Φ(B/√(A + π)).
 //! Evidence of several streams that feel the same fault adds up in A and B.
 //!
 //! Source: linear regression with a conjugate prior (textbook); the generalised likelihood ratio
@@ -15,7 +17,9 @@
 //!
 //! Must not know: what a stream is of.
 
-/// Nuisance terms: level, weather, load, moisture, and what bends with the weather.
+use super::forecast::normal;
+
+/// Nuisance terms: level, weather, load, moisture (or a valve's opening), and what bends with the weather.
 pub(crate) const NUISANCE: usize = 5;
 
 /// One residual.
@@ -64,7 +68,10 @@ impl Evidence {
             return 0.0;
         }
         let pi = 1.0 / (prior_sigma * prior_sigma);
-        0.5 * self.b * self.b / (self.a + pi) + 0.5 * (pi / (self.a + pi)).ln()
+        let either = 0.5 * self.b * self.b / (self.a + pi) + 0.5 * (pi / (self.a + pi)).ln();
+        // Half the prior is twice as dense.
+        let one_way = |s: f64| (2.0 * normal(s * self.b / (self.a + pi).sqrt())).ln();
+        either + sign.map_or(0.0, one_way)
     }
 
     /// What is left where this stream may feel another size than the others, δ + N(0, τ²): A and B over
@@ -161,6 +168,20 @@ impl Prepared {
             }
         }
         left
+    }
+
+    pub(crate) fn into_points(self) -> Vec<Point> {
+        self.points
+    }
+
+    /// The points less what the nuisance terms explain of them.
+    pub(crate) fn left(&self) -> Vec<Point> {
+        let beta = self.nuisance();
+        let less = |p: &Point| Point {
+            residual: p.residual - dot(beta, p.nuisance),
+            ..*p
+        };
+        self.points.iter().map(less).collect()
     }
 
     /// The nuisance terms of a stream without a fault.

@@ -36,6 +36,9 @@ pub(crate) const PROBE: f64 = 0.8;
 /// practice): where it holds the oil, more cooling is had only for a warmer valve.
 const VALVE_SPAN_K: f64 = 10.0;
 
+/// A real valve holds the oil some kelvin warmer the further it opens; each machine's own by its rounds.
+const HALVES: f64 = 2.0;
+
 /// How far the oil of a machine that starts often and carries little strays, K (common practice, no
 /// source).
 const MAYBE_COLD: f64 = 10.0;
@@ -111,13 +114,17 @@ pub(crate) struct Sample {
     pub(crate) feels: [f64; FELT],
     /// How far a kelvin of warmer cooling air moves it, K: little where the valve holds the oil.
     pub(crate) warm_air: f64,
+    /// How much warmer the room's air is by its thermometer than the model expects, and how much warmer
+    /// than outdoors it expects it, K.
+    pub(crate) room: (f64, f64),
     /// How far it may stray since the load of that moment is not known, one standard deviation, SI.
     pub(crate) strays: f64,
     /// Outdoors, K.
     pub(crate) ambient: f64,
-    /// Duty, and humidity ratio in g/kg.
     pub(crate) duty: f64,
-    pub(crate) moisture: f64,
+    /// What else it follows: humidity ratio in g/kg; of the oil, how far the valve that holds it is open,
+    /// in halves of its way.
+    pub(crate) third: f64,
     /// Work that resets the point was done since the sample before.
     pub(crate) reset: bool,
 }
@@ -520,12 +527,14 @@ impl View {
             _ => mean_duty(day),
         };
         let mut warm_air = 1.0;
+        let mut third = self.moisture;
         if let (Asset::Machine(i), Point::OilTemperature) = (id.asset, id.point)
             && let Some((held, open)) = self.held(station, i)
         {
             // The share of the cooler's flow that is open grows with what is lost.
             feels[0] += held * VALVE_SPAN_K * open * (1.0 / PROBE - 1.0);
             feels[6] += held * VALVE_SPAN_K * ((open / HALF).min(1.0) - open) / HALF_STEPS;
+            third = held * open * HALVES;
             let over_air = (mid - self.state.room.si()).max(10.0);
             warm_air = 1.0 - held + held * VALVE_SPAN_K * open / over_air;
         }
@@ -535,10 +544,14 @@ impl View {
             mid,
             feels,
             warm_air,
+            room: self.room_unread.map_or((0.0, 0.0), |unread| {
+                let ambient = day.conditions.ambient.si();
+                (self.state.room.si() - unread, unread - ambient)
+            }),
             strays: self.strays(station, day, id, mid),
             ambient: day.conditions.ambient.si(),
             duty,
-            moisture: self.moisture,
+            third,
             reset: false,
         })
     }
@@ -575,11 +588,12 @@ impl View {
             mid,
             feels: [0.0; FELT],
             warm_air: 0.0,
+            room: (0.0, 0.0),
             strays: 0.0,
             ambient: day.conditions.ambient.si(),
             // The share on load is what is read here, and no weather that it could be laid to.
             duty: 0.0,
-            moisture: self.moisture,
+            third: self.moisture,
             reset: false,
         }
     }

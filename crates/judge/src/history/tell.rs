@@ -18,7 +18,7 @@ use physics::quantity::{Temperature, TemperatureDifference};
 use physics::solve::bracketed_root;
 use physics::validity::Refusal;
 use physics::working::{Formula, Mark, Step};
-use station::forward::{Conditions, Health, Intake, MachineHealth, Running, room_temperature};
+use station::forward::{Conditions, Health, MachineHealth, Running, room_temperature};
 use station::model::Asset;
 use station::point::{Point, PointId};
 

@@ -40,7 +40,7 @@ const KEPT: Formula = Formula {
     mark: Mark::Derived,
 };
 /// Less than this off its own level may be the weather's doing (common practice, no source).
-const LEAST_KEPT: f64 = 0.17;
+const LEAST_KEPT: f64 = 0.12;
 /// Below this it is worth watching only (common practice, no source).
 const SOME_KEPT: f64 = 0.25;
 /// A drain that has always given less than this of what falls out is no matter of its own level (common

@@ -65,8 +65,8 @@ pub(super) fn limit(
     };
     let own = |at: &Conditions| {
         level.map_or(0.0, |l| {
-            let moisture = Intake::of(at).map_or(0.0, |air| air.humidity_ratio * 1e3);
-            l.at(at.ambient.si(), moisture)
+            // Where the oil comes near its warning the valve holds nothing.
+            l.at(at.ambient.si(), 0.0)
         })
     };
     let oil = |k: f64, at: &Conditions| {

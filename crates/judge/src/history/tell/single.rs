@@ -66,6 +66,23 @@ const ROOM: Scale = Scale {
     own: Some((Part::Ventilation, 0.4)),
 };
 
+/// An outlet as the room's thermometer: its errors and the model's of the room (from memory).
+const BY_OUTLET: Scale = Scale {
+    least_noise: 0.6,
+    ..OUTLET
+};
+
+/// Outlet temperatures beside what they would be in the room that the model expects.
+fn by_the_rooms_air(outlet: &Stream) -> Stream {
+    let mut stream = outlet.clone();
+    for s in &mut stream.samples {
+        let (over, rise) = s.room;
+        s.mid -= s.warm_air * over;
+        s.feels[0] = s.warm_air * rise;
+    }
+    stream
+}
+
 /// What one reading is told as.
 struct Told {
     part: &'static str,
@@ -178,22 +195,36 @@ pub(super) fn room(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Dr
         part: "rise",
         kind: Kind::RoomHot,
         what: "room rise over expected",
-        least: 0.7,
+        least: 0.5,
         matters: 3.0,
     };
-    // Oil and outlet are held against the room's reading: they say whether it is the gauge.
-    let witnesses = (0..ctx.station.machines.len())
-        .flat_map(|i| {
-            let of = |point| streams.of(Asset::Machine(i), point, Moment::Loaded);
-            let oil = of(Point::OilTemperature).map(|s| (s, OIL));
-            let outlet = of(Point::OutletTemperature).map(|s| (s, OUTLET));
-            oil.into_iter().chain(outlet)
+    // What leaves the machines is as warm as the room, whatever its thermometer says.
+    let outlets: Vec<Stream> = (0..ctx.station.machines.len())
+        .filter_map(|i| {
+            let asset = Asset::Machine(i);
+            streams.of(asset, Point::OutletTemperature, Moment::Loaded)
         })
+        .map(by_the_rooms_air)
+        .collect();
+    let mut list = vec![(stream, ROOM)];
+    list.extend(outlets.iter().map(|s| (s, BY_OUTLET)));
+    let mut sought = Vec::new();
+    for cause in causes(Group::Room) {
+        if cause.moves == Moves::Unplaced {
+            sought.extend((1..list.len()).map(|n| cause.placed(Moves::Only(n))));
+        } else {
+            sought.push(cause);
+        }
+    }
+    // The oil is held against the room's reading: it says whether that is the gauge.
+    let witnesses = (0..ctx.station.machines.len())
+        .filter_map(|i| streams.of(Asset::Machine(i), Point::OilTemperature, Moment::Loaded))
+        .map(|s| (s, OIL))
         .collect();
     let outcome = Search {
-        causes: causes(Group::Room),
+        causes: sought,
         words: words(ctx, Asset::Room),
-        streams: vec![(stream, ROOM)],
+        streams: list,
         witnesses,
     }
     .run();
@@ -203,7 +234,7 @@ pub(super) fn room(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Dr
         &outcome,
         (stream, ROOM),
         &told,
-        |_| false,
+        |c| matches!(c.cause.moves, Moves::Only(_)),
         drifts,
     );
 }
