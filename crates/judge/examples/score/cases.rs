@@ -301,6 +301,11 @@ impl Kindred {
         FELT_BY_FANS.contains(&self.name)
     }
 
+    /// Whether it shows in what the plant seems to take.
+    pub(crate) fn shows_in_demand(&self) -> bool {
+        ["leaks growing", "air end worn"].contains(&self.name)
+    }
+
     /// Whether the site reads what the fault needs to show at all.
     pub(crate) fn shows_at(&self, site: &Site) -> bool {
         self.needs.is_none_or(|name| site.reads(name))

@@ -112,6 +112,8 @@ struct Scored {
     fixed: Option<f64>,
     regression: Option<f64>,
     limit: Option<f64>,
+    /// The limit where the demand is not told, for faults that show in it.
+    by_means: Option<Option<f64>>,
 }
 
 fn median(mut list: Vec<f64>) -> Option<f64> {
@@ -145,8 +147,14 @@ fn line(name: &str, list: &[&Scored]) -> String {
     } else {
         format!("{:.0} % | {:.0} %", 100.0 * first / n, 100.0 * two / n)
     };
+    let by_means: Vec<_> = list.iter().map_while(|s| s.by_means).collect();
+    let by_means = if by_means.len() == list.len() {
+        format!(" (demand not told: {})", late(&by_means))
+    } else {
+        String::new()
+    };
     format!(
-        "| {name} | {} | {} | {} | {} | {} | {causes} |\n",
+        "| {name} | {} | {} | {} | {} | {}{by_means} | {causes} |\n",
         list.len(),
         share(list, |s| s.ours.delay),
         share(list, |s| s.fixed),
@@ -322,6 +330,9 @@ fn main() -> Result<(), String> {
             fixed: rivals::fixed(kind, &trouble, &fed.history),
             regression: rivals::regression(kind, &trouble, &fed.history, h),
             limit: rivals::limit(&trouble, &healthy[s], &fed.history),
+            by_means: kind
+                .shows_in_demand()
+                .then(|| rivals::limit_by_means(&trouble, &healthy[s], &fed.history)),
         }
     });
     if a.tell {

@@ -304,3 +304,61 @@ pub(crate) fn limit(trouble: &Trouble, healthy: &History, faulty: &History) -> O
     }
     None
 }
+
+/// Points that say what the plant takes.
+const FOLLOW_DEMAND: [&str; 3] = ["flow", "load_time", "unload_time"];
+
+/// The same test where nobody tells it the day's demand: the points that follow it are held against
+/// their healthy mean, by the machine's state and by whether the plant rests, with what they scatter
+/// about it. Other points feel the demand too and are left out.
+pub(crate) fn limit_by_means(
+    trouble: &Trouble,
+    healthy: &History,
+    faulty: &History,
+) -> Option<f64> {
+    // Off-shift rounds are walked on Saturday afternoons.
+    let rests = |row: &RoundRow| {
+        row.time.weekday() == jiff::civil::Weekday::Saturday && row.time.hour() >= 13
+    };
+    let key = |row: &RoundRow, point: &str| (group(row, point), rests(row));
+    let follows = |point: &str| FOLLOW_DEMAND.contains(&point.rsplit('.').next().unwrap_or(""));
+    let mut learnt: BTreeMap<(String, bool), Vec<f64>> = BTreeMap::new();
+    for (row, truth) in healthy.rounds.iter().zip(&healthy.truth) {
+        for point in truth.values.keys().filter(|p| follows(p)) {
+            if let Some(read) = number(row, point)
+                && truth.misread.as_deref() != Some(point)
+            {
+                learnt.entry(key(row, point)).or_default().push(read);
+            }
+        }
+    }
+    let mut sum = 0.0;
+    let rows = faulty.rounds.iter().zip(&faulty.truth);
+    for ((row, truth), (plain, well)) in rows.zip(healthy.rounds.iter().zip(&healthy.truth)) {
+        if row.day < trouble.from || row.day != plain.day {
+            continue;
+        }
+        for (point, with) in truth.values.iter().filter(|(p, _)| follows(p)) {
+            let (Some(without), Some(read), Some(list)) = (
+                well.values.get(point),
+                number(row, point),
+                learnt.get(&key(row, point)).filter(|list| list.len() > 4),
+            ) else {
+                continue;
+            };
+            if group(row, point) != group(plain, point) || truth.misread.as_deref() == Some(point) {
+                continue;
+            }
+            let n = list.len() as f64;
+            let mean = list.iter().sum::<f64>() / n;
+            let var = (list.iter().map(|r| (r - mean).powi(2)).sum::<f64>() / n).max(1e-12);
+            let (effect, error) = (with - without, read - mean);
+            sum += ((effect * error - 0.5 * effect * effect) / var).clamp(-12.0, 12.0);
+        }
+        sum = sum.max(0.0);
+        if sum > SURE {
+            return Some(f64::from(row.day - trouble.from));
+        }
+    }
+    None
+}

@@ -15,7 +15,7 @@ use super::stream::{Part, Sample, Stream};
 use super::suspects::Suspect;
 
 /// ln K from which a change is told: one healthy stream passes it less than once in some years.
-const TELL: f64 = 4.0;
+const TELL: f64 = 4.3;
 /// Beginnings that are tried.
 const BEGINNINGS: usize = 40;
 /// Changes that are told apart at once.

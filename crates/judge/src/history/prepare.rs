@@ -44,7 +44,8 @@ pub(super) fn prepared(samples: &[Sample], scale: Scale) -> Option<Prepared> {
     let variance = |points: &[Point], noise: f64| noise * noise * correlated(points, noise);
     let first = variance(&points, noise);
     let prepared = Prepared::new(points, first, sigmas)?;
-    if scale.wears.is_some() {
+    // Shares and blurred readings scatter unevenly: what the calm ones leave would make the rest news.
+    if scale.wears.is_some() || scale.relative || scale.blur > 0.0 {
         return Some(prepared);
     }
     // What weather, load and the rest explain is no noise.

@@ -19,7 +19,7 @@ use physics::solve::bracketed_root;
 use physics::validity::Refusal;
 use physics::working::{Formula, Mark, Step};
 use station::forward::{Conditions, Health, MachineHealth, Running, room_temperature};
-use station::model::Asset;
+use station::model::{Asset, Fan};
 use station::point::{Point, PointId};
 
 use super::causes::{Group, Moves, causes, checks, words_of};
@@ -81,7 +81,7 @@ const NEWS: f64 = 4.0;
 
 const EVIDENCE: Formula = Formula {
     name: "evidence for a change",
-    equation: "ln K = ½ B²/(A + π) + ½ ln(π/(A + π)), told above 4",
+    equation: "ln K = ½ B²/(A + π) + ½ ln(π/(A + π)), + ln 2Φ(B/√(A + π)) where it goes one way only, told above 4.3",
     unit: "-",
     source: "regression of the model's residuals with a change at an unknown time",
     mark: Mark::Derived,
@@ -234,15 +234,23 @@ fn merge(ctx: &mut Context<'_>, new: Finding) {
     }
 }
 
-/// A finding that one round makes of a machine that has always been so is no news.
-fn take_back_own_levels(ctx: &mut Context<'_>, outcome: &Outcome, id: &str, points: &[PointId]) {
+/// A finding that one round makes of a machine that has always been so is no news. `matters` says
+/// whether a change makes more of its readings than what is only watched.
+fn take_back_own_levels(
+    ctx: &mut Context<'_>,
+    outcome: &Outcome,
+    id: &str,
+    points: &[PointId],
+    matters: impl Fn(&Change) -> bool,
+) {
     // A change of the part itself is news; one of a gauge or a valve is told as such, and what is left
     // is judged by the machine's own level.
     let told =
-        |c: &Change| !nothing(c) && !["gauge wrong", "thermostat stuck"].contains(&c.cause.name);
-    if outcome.changes.iter().any(told) {
+        |c: &&Change| !nothing(c) && !["gauge wrong", "thermostat stuck"].contains(&c.cause.name);
+    if outcome.changes.iter().filter(told).any(matters) {
         return;
     }
+    let changed = outcome.changes.iter().any(|c| told(&c));
     let news = |point: &PointId| -> Option<bool> {
         let level = outcome.levels.iter().find(|l| l.id == *point)?;
         let r = ctx.residuals.get(point)?;
@@ -265,14 +273,18 @@ fn take_back_own_levels(ctx: &mut Context<'_>, outcome: &Outcome, id: &str, poin
         .iter_mut()
         .find(|f| f.id == id && f.limit.as_ref().and_then(|l| l.likely).is_none())
     {
-        no_news(f);
+        no_news(f, changed);
     }
 }
 
-/// What has always been so is worth watching only.
-fn no_news(f: &mut Finding) {
+/// What has always been so, but for a little that is told beside it, is worth watching only.
+fn no_news(f: &mut Finding, changed: bool) {
     f.urgency = Urgency::Watch;
-    f.title += "; it has stood so since the first rounds, nothing has changed";
+    f.title += if changed {
+        "; nearly all of it has stood so since the first rounds"
+    } else {
+        "; it has stood so since the first rounds, nothing has changed"
+    };
 }
 
 fn apply(ctx: &Context<'_>, f: &mut Finding, what: &str, dates: Dates, today: Date) {

@@ -60,16 +60,23 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
     let outcome = search.run();
     let points =
         [Point::OilTemperature, Point::OutletTemperature].map(|point| PointId { asset, point });
-    take_back_own_levels(
-        ctx,
-        &outcome,
-        &format!("{}.cooling", ctx.station.id(asset)),
-        &points,
-    );
+    let id = format!("{}.cooling", ctx.station.id(asset));
+    let matters = |c: &Change| {
+        let moved = |(place, id): (usize, &PointId)| {
+            let newest = streams
+                .of(asset, id.point, Moment::Loaded)?
+                .samples
+                .back()?;
+            Some(c.shown(place, newest, false).abs())
+        };
+        let most = points.iter().enumerate().filter_map(moved);
+        most.fold(0.0, f64::max) >= MATTERS_KELVIN
+    };
+    take_back_own_levels(ctx, &outcome, &id, &points, matters);
     // A valve that has always held the oil elsewhere than it is told to is the machine's own, too.
     if outcome.changes.iter().all(nothing) {
         let id = format!("{}.thermostat", ctx.station.id(asset));
-        take_back_own_levels(ctx, &outcome, &id, &points[..1]);
+        take_back_own_levels(ctx, &outcome, &id, &points[..1], |_| true);
     }
     remember_cooling(ctx, i, &outcome);
     // What one round tells of the same machine carries the same causes: both speak with one voice.

@@ -18,6 +18,13 @@ const COLLECTED: Scale = Scale {
     blur: 0.0,
     own: None,
 };
+/// Where a fan follows the oil, what it leaves to fall out bends with weather and load (common practice,
+/// no source).
+const WITH_A_FAN: Scale = Scale {
+    weather: 0.4,
+    duty: 0.4,
+    ..COLLECTED
+};
 const FALLEN: Formula = Formula {
     name: "water that fell out since the round before",
     equation: "L = ½ (w_then + w_now) · Σ m_dry · t_loaded, w what falls out of a kilogram of dry air",
@@ -50,6 +57,12 @@ const LEAST_SHARE: f64 = 0.4;
 const MUCH_KEPT: f64 = 0.4;
 
 pub(super) fn water(ctx: &mut Context<'_>, streams: &Streams) {
+    let follows = |fan: Fan| fan != Fan::Constant;
+    let scale = if ctx.station.machines.iter().any(|m| follows(m.cooling.fan)) {
+        WITH_A_FAN
+    } else {
+        COLLECTED
+    };
     for i in 0..ctx.station.drains.len() {
         let asset = Asset::Drain(i);
         let Some(stream) = streams.of(asset, Point::Collected, BY_WATCH) else {
@@ -57,7 +70,7 @@ pub(super) fn water(ctx: &mut Context<'_>, streams: &Streams) {
         };
         let search = Search {
             words: words(ctx, asset),
-            ..Search::of(causes(Group::Water), vec![(stream, COLLECTED)])
+            ..Search::of(causes(Group::Water), vec![(stream, scale)])
         };
         let outcome = search.run();
         let blocked = |c: &&Change| !nothing(c) && c.cause.name == "drain blocked";
@@ -98,7 +111,7 @@ fn take_back(ctx: &mut Context<'_>, stream: &Stream, outcome: &Outcome) {
             && f.evidence.iter().any(|e| e.id == stream.id)
     };
     for f in ctx.findings.iter_mut().filter(by_balance) {
-        no_news(f);
+        no_news(f, false);
     }
 }
 

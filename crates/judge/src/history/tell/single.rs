@@ -16,6 +16,13 @@ const POWER: Scale = Scale {
     blur: 0.0,
     own: None,
 };
+/// Where the fan follows the oil, its share of the power does (common practice, no source).
+const WITH_A_FAN: Scale = Scale {
+    weather: 0.02,
+    duty: 0.02,
+    least_noise: 0.012,
+    ..POWER
+};
 /// A separator wears by itself; its reading has no weather, Pa.
 const SEPARATOR: Scale = Scale {
     level: 0.15e5,
@@ -113,7 +120,11 @@ pub(super) fn power(
         least: 0.012,
         matters: 0.025,
     };
-    let list = [Some((stream, POWER)), separator].into_iter().flatten();
+    let power = match ctx.station.machines[i].cooling.fan {
+        Fan::Constant => POWER,
+        _ => WITH_A_FAN,
+    };
+    let list = [Some((stream, power)), separator].into_iter().flatten();
     let outcome = search(ctx, asset, Group::Power, list.collect());
     let loads = |c: &Change| separator.is_some() && c.cause.moves == Moves::Model(Part::Separator);
     let since = outcome
@@ -125,7 +136,7 @@ pub(super) fn power(
         ctx,
         streams,
         &outcome,
-        (stream, POWER),
+        (stream, power),
         &told,
         loads,
         drifts,
@@ -275,7 +286,11 @@ fn tell_all(
 ) {
     let asset = stream.id.asset;
     let id = format!("{}.{}", ctx.station.id(asset), told.part);
-    take_back_own_levels(ctx, outcome, &id, &[stream.id]);
+    let matters = |c: &Change| {
+        let shown = lately(stream, |s| c.shown(0, s, scale.relative));
+        shown.is_some_and(|x| x >= told.matters)
+    };
+    take_back_own_levels(ctx, outcome, &id, &[stream.id], matters);
     for change in &outcome.changes {
         if nothing(change) || told_elsewhere(change) {
             continue;
