@@ -41,7 +41,7 @@ struct Arguments {
 
 fn arguments() -> Result<Arguments, String> {
     let mut a = Arguments {
-        from: 301,
+        from: 401,
         seeds: 20,
         only: None,
         fans: Fans::Constant,

@@ -267,12 +267,13 @@ fn take_back_own_levels(
     if learned.is_empty() || learned.contains(&true) {
         return;
     }
-    // What passes its limit in the coming months does so whether it is new or not.
-    if let Some(f) = ctx
-        .findings
-        .iter_mut()
-        .find(|f| f.id == id && f.limit.as_ref().and_then(|l| l.likely).is_none())
-    {
+    // What passes its limit in the coming months does so whether it is new or not; with a fan that
+    // nobody knows, those months are a guess.
+    let guessed = |asset: Asset| matches!(asset, Asset::Machine(i) if ctx.station.machines[i].cooling.fan == Fan::Unknown);
+    let told = |f: &&mut Finding| {
+        f.id == id && (guessed(f.subject) || f.limit.as_ref().and_then(|l| l.likely).is_none())
+    };
+    if let Some(f) = ctx.findings.iter_mut().find(told) {
         no_news(f, changed);
     }
 }

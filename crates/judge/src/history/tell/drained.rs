@@ -21,8 +21,9 @@ const COLLECTED: Scale = Scale {
 /// Where a fan follows the oil, what it leaves to fall out bends with weather and load (common practice,
 /// no source).
 const WITH_A_FAN: Scale = Scale {
-    weather: 0.4,
-    duty: 0.4,
+    weather: 0.8,
+    duty: 0.8,
+    least_noise: 0.2,
     ..COLLECTED
 };
 const FALLEN: Formula = Formula {
@@ -48,6 +49,10 @@ const KEPT: Formula = Formula {
 };
 /// Less than this off its own level may be the weather's doing (common practice, no source).
 const LEAST_KEPT: f64 = 0.12;
+/// Readings that say what it gives now, and the share of what falls out from which it is not blocked
+/// (common practice, no source).
+const NEWEST: usize = 5;
+const GIVES_MORE: f64 = 1.15;
 /// Below this it is worth watching only (common practice, no source).
 const SOME_KEPT: f64 = 0.25;
 /// A drain that has always given less than this of what falls out is no matter of its own level (common
@@ -83,7 +88,9 @@ pub(super) fn water(ctx: &mut Context<'_>, streams: &Streams) {
         let own = own.max(LEAST_SHARE);
         let shown = lately(stream, |s| change.shown(0, s, true)).unwrap_or(0.0);
         let kept = -shown / own;
-        if kept < LEAST_KEPT {
+        // A drain that gives more than falls out is not blocked, whatever it gave before.
+        let newest = stream.samples.iter().rev().take(NEWEST);
+        if kept < LEAST_KEPT || usual(newest.map(|s| s.read / s.mid)) >= GIVES_MORE {
             continue;
         }
         if let Some(f) = finding(ctx, i, stream, change, (kept.min(1.0), own)) {
