@@ -24,7 +24,7 @@ const LEAST_VALVE_K: f64 = 2.5;
 const STUCK_SURE: f64 = 12.0;
 /// How often warm air comes round at one machine alone, over a room that is hot as a whole (from
 /// memory).
-const AT_ONE_MACHINE: f64 = 0.25;
+const AT_ONE_MACHINE: f64 = 0.05;
 /// Warm air that makes less than this is proven, but can wait.
 const WARM_AIR_K: f64 = 3.0;
 
