@@ -748,13 +748,16 @@ fn likeliest(causes: &[Cause], weights: &[f64]) -> Option<usize> {
     })
 }
 
-/// Causes of one kind of trouble are told alike.
-fn trouble(cause: &Cause) -> (u8, Moves) {
-    match cause.moves {
-        Moves::Model(Part::Thermostat | Part::ValveOpen) => (1, Moves::Unplaced),
-        Moves::Model(_) => (0, Moves::Unplaced),
-        moves => (2, moves),
-    }
+/// Causes of one kind of trouble are told alike: a loss of cooling wherever it is, a valve, each gauge.
+fn trouble(cause: &Cause) -> (&'static str, Moves) {
+    let name = match cause.moves {
+        _ if cause.name == "gauge wrong" => return (cause.name, cause.moves),
+        Moves::Model(Part::Thermostat | Part::ValveOpen) => "valve",
+        Moves::Model(Part::Capacity | Part::Separator | Part::Ventilation) => cause.name,
+        Moves::Model(_) => "cooling",
+        _ => cause.name,
+    };
+    (name, Moves::Unplaced)
 }
 
 /// Whether a part is one that the model's sensitivities speak of.
