@@ -62,6 +62,15 @@ const LEAST_SHARE: f64 = 0.4;
 const MUCH_KEPT: f64 = 0.4;
 
 pub(super) fn water(ctx: &mut Context<'_>, streams: &Streams) {
+    // How long a fan that switches ran between two rounds nobody knows, and it says what falls out.
+    if ctx
+        .station
+        .machines
+        .iter()
+        .any(|m| m.cooling.fan.switches())
+    {
+        return;
+    }
     let follows = |fan: Fan| fan != Fan::Constant;
     let scale = if ctx.station.machines.iter().any(|m| follows(m.cooling.fan)) {
         WITH_A_FAN
