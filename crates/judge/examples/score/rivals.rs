@@ -242,29 +242,14 @@ pub(crate) fn regression(
 /// ln of the likelihood ratio at which the limit is said to be reached: one false in a thousand.
 const SURE: f64 = 6.9;
 
-/// A sequential likelihood-ratio test that is told the true healthy value of every point, the gauge's
-/// own error, its noise, and the fault's true effect. Numbers only: no words, no counters.
-pub(crate) fn limit(trouble: &Trouble, healthy: &History, faulty: &History) -> Option<f64> {
-    let mut learnt: BTreeMap<&str, Vec<f64>> = BTreeMap::new();
-    for (row, truth) in healthy.rounds.iter().zip(&healthy.truth) {
-        for (point, value) in &truth.values {
-            if let Some(read) = number(row, point)
-                && truth.misread.as_deref() != Some(point)
-            {
-                learnt.entry(point).or_default().push(read - value);
-            }
-        }
-    }
-    let noise: BTreeMap<&str, (f64, f64)> = learnt
-        .into_iter()
-        .filter(|(_, list)| list.len() > 4)
-        .map(|(point, list)| {
-            let n = list.len() as f64;
-            let mean = list.iter().sum::<f64>() / n;
-            let var = list.iter().map(|e| (e - mean).powi(2)).sum::<f64>() / n;
-            (point, (mean, var.max(1e-12)))
-        })
-        .collect();
+/// A sequential likelihood-ratio test over the days of a fault: `told` gives of one point what the fault
+/// does to it, how far it was read off, and the variance of that; nothing where it says nothing.
+fn sequential(
+    trouble: &Trouble,
+    healthy: &History,
+    faulty: &History,
+    told: impl Fn(&RoundRow, &str, f64, f64, f64) -> Option<(f64, f64, f64)>,
+) -> Option<f64> {
     let mut sum = 0.0;
     let rows = faulty.rounds.iter().zip(&faulty.truth);
     for ((row, truth), (plain, well)) in rows.zip(healthy.rounds.iter().zip(&healthy.truth)) {
@@ -272,30 +257,16 @@ pub(crate) fn limit(trouble: &Trouble, healthy: &History, faulty: &History) -> O
             continue;
         }
         for (point, with) in &truth.values {
-            let name = point.rsplit('.').next().unwrap_or("");
-            if ["hours_run", "hours_loaded", "starts"].contains(&name)
-                || group(row, point) != group(plain, point)
-                || truth.misread.as_deref() == Some(point)
-            {
+            if group(row, point) != group(plain, point) || truth.misread.as_deref() == Some(point) {
                 continue;
             }
-            let (Some(without), Some(read), Some((bias, var))) = (
-                well.values.get(point),
-                number(row, point),
-                noise.get(point.as_str()),
-            ) else {
+            let (Some(without), Some(read)) = (well.values.get(point), number(row, point)) else {
                 continue;
             };
-            let gauge = match &trouble.fault {
-                histories::Fault::GaugeOff { point: p } if p == point => {
-                    trouble.severity_on(row.day)
-                }
-                _ => 0.0,
-            };
-            let effect = with - without + gauge;
-            let error = read - without - bias;
-            // A reading outside five times its noise is no reading to such a test.
-            sum += ((effect * error - 0.5 * effect * effect) / var).clamp(-12.0, 12.0);
+            if let Some((effect, error, var)) = told(row, point, *with, *without, read) {
+                // A reading outside five times its noise is no reading to such a test.
+                sum += ((effect * error - 0.5 * effect * effect) / var).clamp(-12.0, 12.0);
+            }
         }
         sum = sum.max(0.0);
         if sum > SURE {
@@ -303,6 +274,66 @@ pub(crate) fn limit(trouble: &Trouble, healthy: &History, faulty: &History) -> O
         }
     }
     None
+}
+
+/// What each key's healthy readings are in the mean, and their variance; `of` gives key and value of a
+/// reading of a point whose true value is known.
+fn learnt<K: Ord>(
+    healthy: &History,
+    of: impl Fn(&RoundRow, &str, f64, f64) -> Option<(K, f64)>,
+) -> BTreeMap<K, (f64, f64)> {
+    let mut lists: BTreeMap<K, Vec<f64>> = BTreeMap::new();
+    for (row, truth) in healthy.rounds.iter().zip(&healthy.truth) {
+        for (point, value) in &truth.values {
+            if let Some(read) = number(row, point)
+                && truth.misread.as_deref() != Some(point)
+                && let Some((key, value)) = of(row, point, read, *value)
+            {
+                lists.entry(key).or_default().push(value);
+            }
+        }
+    }
+    lists
+        .into_iter()
+        .filter(|(_, list)| list.len() > 4)
+        .map(|(key, list)| {
+            let n = list.len() as f64;
+            let mean = list.iter().sum::<f64>() / n;
+            let var = list.iter().map(|e| (e - mean).powi(2)).sum::<f64>() / n;
+            (key, (mean, var.max(1e-12)))
+        })
+        .collect()
+}
+
+/// The name of a point after its asset.
+fn name_of(point: &str) -> &str {
+    point.rsplit('.').next().unwrap_or("")
+}
+
+/// A sequential likelihood-ratio test that is told the true healthy value of every point, the gauge's
+/// own error, its noise, and the fault's true effect. Numbers only: no words, no counters.
+pub(crate) fn limit(trouble: &Trouble, healthy: &History, faulty: &History) -> Option<f64> {
+    let noise = learnt(healthy, |_, point, read, value| {
+        Some((point.to_owned(), read - value))
+    });
+    sequential(
+        trouble,
+        healthy,
+        faulty,
+        |row, point, with, without, read| {
+            if ["hours_run", "hours_loaded", "starts"].contains(&name_of(point)) {
+                return None;
+            }
+            let (bias, var) = noise.get(point)?;
+            let gauge = match &trouble.fault {
+                histories::Fault::GaugeOff { point: p } if p == point => {
+                    trouble.severity_on(row.day)
+                }
+                _ => 0.0,
+            };
+            Some((with - without + gauge, read - without - bias, *var))
+        },
+    )
 }
 
 /// Points that say what the plant takes.
@@ -321,44 +352,17 @@ pub(crate) fn limit_by_means(
         row.time.weekday() == jiff::civil::Weekday::Saturday && row.time.hour() >= 13
     };
     let key = |row: &RoundRow, point: &str| (group(row, point), rests(row));
-    let follows = |point: &str| FOLLOW_DEMAND.contains(&point.rsplit('.').next().unwrap_or(""));
-    let mut learnt: BTreeMap<(String, bool), Vec<f64>> = BTreeMap::new();
-    for (row, truth) in healthy.rounds.iter().zip(&healthy.truth) {
-        for point in truth.values.keys().filter(|p| follows(p)) {
-            if let Some(read) = number(row, point)
-                && truth.misread.as_deref() != Some(point)
-            {
-                learnt.entry(key(row, point)).or_default().push(read);
-            }
-        }
-    }
-    let mut sum = 0.0;
-    let rows = faulty.rounds.iter().zip(&faulty.truth);
-    for ((row, truth), (plain, well)) in rows.zip(healthy.rounds.iter().zip(&healthy.truth)) {
-        if row.day < trouble.from || row.day != plain.day {
-            continue;
-        }
-        for (point, with) in truth.values.iter().filter(|(p, _)| follows(p)) {
-            let (Some(without), Some(read), Some(list)) = (
-                well.values.get(point),
-                number(row, point),
-                learnt.get(&key(row, point)).filter(|list| list.len() > 4),
-            ) else {
-                continue;
-            };
-            if group(row, point) != group(plain, point) || truth.misread.as_deref() == Some(point) {
-                continue;
-            }
-            let n = list.len() as f64;
-            let mean = list.iter().sum::<f64>() / n;
-            let var = (list.iter().map(|r| (r - mean).powi(2)).sum::<f64>() / n).max(1e-12);
-            let (effect, error) = (with - without, read - mean);
-            sum += ((effect * error - 0.5 * effect * effect) / var).clamp(-12.0, 12.0);
-        }
-        sum = sum.max(0.0);
-        if sum > SURE {
-            return Some(f64::from(row.day - trouble.from));
-        }
-    }
-    None
+    let follows = |point: &str| FOLLOW_DEMAND.contains(&name_of(point));
+    let usual = learnt(healthy, |row, point, read, _| {
+        follows(point).then(|| (key(row, point), read))
+    });
+    sequential(
+        trouble,
+        healthy,
+        faulty,
+        |row, point, with, without, read| {
+            let (mean, var) = usual.get(&key(row, point)).filter(|_| follows(point))?;
+            Some((with - without, read - mean, *var))
+        },
+    )
 }
