@@ -32,6 +32,8 @@ pub(crate) enum Group {
     Pressures,
     /// What timed cycles find with the plant at rest.
     Leakage,
+    /// The same beside what the plant takes on working days.
+    AirTaken,
     /// An intake filter's drop.
     IntakeDrop,
     /// What a drain gave over what fell out.
@@ -50,6 +52,7 @@ impl Group {
             Self::Delivery => "delivery",
             Self::Pressures => "pressures",
             Self::Leakage => "leakage",
+            Self::AirTaken => "air taken",
             Self::IntakeDrop => "intake drop",
             Self::Water => "water",
         }

@@ -3,27 +3,29 @@
 //!
 //! Bounded: a stream keeps its newest samples. Must not know: findings, sentences.
 
+mod flows;
+mod stretch;
+
 use std::collections::{BTreeMap, VecDeque};
 
 use jiff::Timestamp;
-use physics::air::reference_air;
 use physics::heat::thermostat::ROUNDING;
 use physics::quantity::{ReferenceAir, Temperature, TemperatureDifference};
 use station::forward::{
     Conditions, Health, Intake, MachineHealth, MachineState, OilState, State, expect,
     machine_state, oil_state, room_temperature,
 };
-use station::model::{Asset, Control, MachineKind, Station};
+use station::model::{Asset, MachineKind, Station};
 use station::point::{Point, PointId};
 use station::round::{Round, Work, WorkDone};
 
 use crate::band::model_value;
 use crate::context::{modelled, resets, unfit};
-use crate::day::{Day, DutyFrom, Moment};
+use crate::day::{Day, Moment};
 use crate::line::before;
-use crate::memory::Hours;
 
 use super::owed::Fallen;
+use stretch::Stretch;
 
 /// Samples that a stream keeps: two years of daily rounds and more.
 const MOST_SAMPLES: usize = 900;
@@ -167,6 +169,8 @@ pub(crate) struct Streams {
     looked_at: BTreeMap<PointId, f64>,
     /// The water that fell out at the newest round.
     fallen: Fallen,
+    /// What is summed up for the week.
+    stretch: Stretch,
 }
 
 /// The header's flow beside what the machines deliver at that moment.
@@ -175,11 +179,13 @@ pub(crate) const BY_WATCH: Moment = Moment::Unknown;
 pub(crate) const BY_COUNTERS: Moment = Moment::Loaded;
 /// What a timed cycle finds with the plant at rest.
 pub(crate) const BY_TEST: Moment = Moment::Unloaded;
-/// Counters of a longer time say nothing about the flow of one moment.
-const COUNTERS_DAYS: f64 = 4.0;
-/// Counters show whole hours: so few hours run tell nothing.
-const LEAST_HOURS: f64 = 5.0;
-
+/// What the plant took over a working day, by the machines' counters.
+pub(crate) const BY_HOURS: Moment = Moment::Stopped;
+/// What the plant takes, whether a meter stands there or not.
+pub(crate) const TAKEN: PointId = PointId {
+    asset: Asset::Header(0),
+    point: Point::HeaderFlow,
+};
 /// Readings of one point closer together than this tell no more than one.
 const CLOSEST_DAYS: f64 = 0.12;
 
@@ -232,6 +238,9 @@ impl Streams {
                     && work.work == Work::MendDrain
                 {
                     stream.samples.clear();
+                }
+                if through_the_header {
+                    self.stretch.break_off();
                 }
                 if through_the_header || resets(&work.work, work.on, stream.id) {
                     stream.pending_reset = true;
@@ -289,16 +298,16 @@ impl Streams {
             }
             let moment = match id.asset {
                 Asset::Machine(i) => day.moments[i],
-                // By counters it is another stream than by the watch.
-                Asset::Header(_)
-                    if id.point == Point::HeaderFlow && view.flow_now(station, day).is_none() =>
-                {
-                    BY_COUNTERS
-                }
                 _ => BY_WATCH,
             };
             if let Some(sample) = view.sample(station, round, day, id, read, today) {
                 self.push(id, moment, sample);
+            }
+        }
+        if let Some(week) = self.stretch.take(&view, station, round, day) {
+            self.push(TAKEN, BY_HOURS, week.taken);
+            if let Some(sample) = week.metered {
+                self.push(TAKEN, BY_COUNTERS, sample);
             }
         }
     }
@@ -499,9 +508,7 @@ impl View {
         let mid = match id.point {
             Point::BeltIndicator => 0.0,
             Point::HeaderFlow => {
-                let (flow, from) = self
-                    .flow_now(station, day)
-                    .or_else(|| self.flow_by_counters(station, round, day))?;
+                let (flow, from) = self.flow_now(station, day)?;
                 feels = from.map(|q| -q);
                 flow
             }
@@ -554,30 +561,6 @@ impl View {
             third,
             reset: false,
         })
-    }
-
-    /// A cycle by the watch of the only machine that runs while the plant rests: what goes then,
-    /// beside what all machines can deliver, in m³/s of reference air.
-    fn leak_test(&self, station: &Station, day: &Day, today: f64) -> Option<(PointId, Sample)> {
-        if day.working != Some(false) || station.headers.is_empty() {
-            return None;
-        }
-        let mut running =
-            (0..station.machines.len()).filter(|i| day.moments[*i] != Moment::Stopped);
-        let i = running.next()?;
-        if running.next().is_some() || day.duty_from[i] != DutyFrom::Watch {
-            return None;
-        }
-        let place = self.state.place(Asset::Machine(i))?;
-        let rated = |i: usize| station.machines[i].rated.fad.value.si();
-        let own = reference_air(place.dry_air).si();
-        let all: f64 = (0..station.machines.len()).map(rated).sum();
-        let id = PointId {
-            asset: Asset::Header(0),
-            point: Point::HeaderFlow,
-        };
-        let read = own * day.conditions.machines[i].duty;
-        Some((id, self.plain(day, read, own / rated(i) * all, today)))
     }
 
     /// A sample that no part of the model moves.
@@ -692,75 +675,6 @@ impl View {
             }
             _ => 0.0,
         }
-    }
-
-    /// What goes through the header at this moment, m³/s of reference air, and how much of it each
-    /// of the first machines delivers: known where every machine either stands still, or is on load
-    /// all the time, or cycles by the watch or a speed that was read.
-    fn flow_now(&self, station: &Station, day: &Day) -> Option<(f64, [f64; FELT])> {
-        let mut from = [0.0; FELT];
-        let mut sum = 0.0;
-        let mut trimmed = false;
-        for i in 0..station.machines.len() {
-            let share = match (day.moments[i], day.duty_from[i]) {
-                (Moment::Stopped, _) => continue,
-                (_, DutyFrom::Watch | DutyFrom::Log | DutyFrom::Speed) => {
-                    trimmed = true;
-                    day.conditions.machines[i].duty
-                }
-                (Moment::Loaded, _) => 1.0,
-                // What it carried before it unloaded is not known.
-                _ => return None,
-            };
-            let place = self.state.place(Asset::Machine(i))?;
-            let flow = reference_air(place.dry_air).si() * share;
-            sum += flow;
-            if let Some(slot) = from.get_mut(i) {
-                *slot = flow;
-            }
-        }
-        (trimmed && sum > 0.0).then_some((sum, from))
-    }
-
-    /// What the machines delivered on average while one of them ran, by their counters.
-    fn flow_by_counters(
-        &self,
-        station: &Station,
-        round: &Round,
-        day: &Day,
-    ) -> Option<(f64, [f64; FELT])> {
-        // With the plant at rest, one moment says nothing of the working day before it; and hours
-        // on load tell the air only of machines that deliver all or nothing.
-        let cycles = station
-            .machines
-            .iter()
-            .all(|m| matches!(m.control, Control::LoadUnload(_) | Control::StartStop(_)));
-        if day.working == Some(false) || !cycles {
-            return None;
-        }
-        let hours: Vec<Hours> = (0..station.machines.len())
-            .map(|i| Hours::of(round, Asset::Machine(i)).filter(|h| h.days < COUNTERS_DAYS))
-            .collect::<Option<_>>()?;
-        let longest = hours.iter().map(|h| h.run).fold(0.0, f64::max);
-        if longest < LEAST_HOURS {
-            return None;
-        }
-        // Free air becomes reference air by the intake's density, which is the same for all.
-        let (place, rated) = (0..station.machines.len()).find_map(|i| {
-            let place = self.state.place(Asset::Machine(i))?;
-            Some((place, station.machines[i].rated.fad.value.si()))
-        })?;
-        let by_rated = reference_air(place.dry_air).si() / rated;
-        let mut from = [0.0; FELT];
-        let mut sum = 0.0;
-        for (i, h) in hours.iter().enumerate() {
-            let flow = by_rated * station.machines[i].rated.fad.value.si() * h.loaded / longest;
-            sum += flow;
-            if let Some(slot) = from.get_mut(i) {
-                *slot = flow;
-            }
-        }
-        (sum > 0.0).then_some((sum, from))
     }
 
     /// How far the drops that were read on the way exceed the model's, Pa.

@@ -97,8 +97,8 @@ impl Wear {
 const DIVISION_SHARE: f64 = 0.12;
 
 /// The division that a gauge is read to: the least step between two readings.
-fn division(values: &[(f64, f64)]) -> f64 {
-    let mut sorted: Vec<f64> = values.iter().map(|(_, v)| *v).collect();
+pub(super) fn division(values: impl Iterator<Item = f64>) -> f64 {
+    let mut sorted: Vec<f64> = values.collect();
     sorted.sort_by(f64::total_cmp);
     let largest = sorted.last().map_or(0.0, |v| v.abs());
     let step = sorted
@@ -127,7 +127,7 @@ fn bent(values: &[(f64, f64)]) -> Option<Wear> {
         .filter(|i| i % stride == 0 || i + 12 > n)
         .map(|i| Some(values[i].0));
     // The bend's place costs a parameter too.
-    let floor = division(values).powi(2) * DIVISION_SHARE;
+    let floor = division(values.iter().map(|(_, v)| *v)).powi(2) * DIVISION_SHARE;
     let fits: Vec<(Option<f64>, Line, f64)> = std::iter::once(None)
         .chain(bends)
         .filter_map(|bend| {

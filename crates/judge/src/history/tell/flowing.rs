@@ -4,7 +4,8 @@
 //! header's flow is what they deliver together. Must not know: the cooling.
 
 use super::*;
-use crate::history::stream::{BY_COUNTERS, BY_TEST, BY_WATCH, FELT};
+use crate::history::stream::{BY_COUNTERS, BY_HOURS, BY_TEST, BY_WATCH, FELT, TAKEN};
+use crate::history::wear::division;
 
 const BY_THE_WATCH: Scale = Scale {
     level: 0.06,
@@ -18,16 +19,16 @@ const BY_THE_WATCH: Scale = Scale {
     blur: 0.0,
     own: None,
 };
-/// The flow of one moment beside the mean of a day.
+/// The meter's mean of a week beside what the counters tell.
 const BY_THE_COUNTERS: Scale = Scale {
     level: 0.3,
     weather: 0.1,
     // A machine that delivers less is on load longer: load must not explain it away.
     duty: 0.003,
-    least_noise: 0.05,
+    least_noise: 0.02,
     relative: true,
-    learn: 30,
-    after: AFTER,
+    learn: 6,
+    after: 2,
     wears: None,
     blur: 0.0,
     own: None,
@@ -48,7 +49,7 @@ pub(super) fn delivery(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Ve
         .map(|h| {
             let of = |moment| streams.of(Asset::Header(h), Point::HeaderFlow, moment);
             [
-                of(BY_WATCH).map(|s| (s, BY_THE_WATCH)),
+                of(BY_WATCH).map(|s| (s, to_its_division(s, BY_THE_WATCH))),
                 of(BY_COUNTERS).map(|s| (s, BY_THE_COUNTERS)),
             ]
         })
@@ -108,6 +109,17 @@ pub(super) fn delivery(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Ve
             });
         }
         merge(ctx, finding);
+    }
+}
+
+/// A meter tells no flow finer than its division, however often it shows the same: rounding's standard
+/// deviation is a division over √12 (uniform distribution, textbook).
+fn to_its_division(stream: &Stream, scale: Scale) -> Scale {
+    let division = division(stream.samples.iter().map(|s| s.read));
+    let usual = usual(stream.samples.iter().map(|s| s.mid));
+    Scale {
+        least_noise: scale.least_noise.max(division / usual / 12.0_f64.sqrt()),
+        ..scale
     }
 }
 
@@ -210,15 +222,96 @@ const LEAK: Formula = Formula {
     mark: Mark::Derived,
 };
 
+/// What the plant takes on working days by the counters, as a share of what the machines can deliver.
+const WORKING: Scale = Scale {
+    level: 0.5,
+    weather: 0.02,
+    duty: 0.005,
+    least_noise: 0.01,
+    relative: true,
+    learn: 6,
+    after: 2,
+    wears: None,
+    blur: 0.0,
+    own: None,
+};
+
 /// What the plant takes at rest, test by test.
 pub(super) fn leakage(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Drift>) {
     let place = Asset::Header(0);
-    let Some(stream) = streams.of(place, Point::HeaderFlow, BY_TEST) else {
+    let told = streams
+        .of(place, Point::HeaderFlow, BY_TEST)
+        .is_some_and(|stream| by_tests(ctx, stream, streams, drifts));
+    if !told {
+        taken(ctx, streams, drifts);
+    }
+}
+
+/// The plant takes more air on working days than it did, and no cycle at rest says that its leaks have
+/// not grown.
+fn taken(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Drift>) {
+    let of = |moment| streams.of(TAKEN.asset, TAKEN.point, moment);
+    let Some(stream) = of(BY_HOURS) else { return };
+    let mut readings = vec![(stream, WORKING)];
+    readings.extend(of(BY_TEST).map(|tests| (tests, TESTS)));
+    let causes = causes(Group::AirTaken);
+    let placed = causes.iter().map(|cause| match cause.moves {
+        Moves::Unplaced => cause.placed(Moves::First),
+        _ => cause.clone(),
+    });
+    let outcome = Search::of(placed.collect(), readings).run();
+    let leaks = |c: &&Change| {
+        let short = [Kind::DeliveryShort, Kind::BeltSlack, Kind::IntakeChoked];
+        // A machine that delivers less runs longer for the same air.
+        c.cause.moves == Moves::All
+            && c.size >= LEAST_LEAK
+            && !nothing(c)
+            && !ctx.findings.iter().any(|f| short.contains(&f.kind))
+            && !ctx.findings.iter().any(|f| f.kind == Kind::Leakage)
+    };
+    let Some(change) = outcome.changes.iter().find(leaks) else {
         return;
     };
-    let outcome = Search::of(causes(Group::Leakage), vec![(stream, TESTS)]).run();
     let Some(last) = stream.samples.back() else {
         return;
+    };
+    let grown = change.size * last.mid;
+    let begins = moment(change.course.begins());
+    let mut f = draft(ctx, Kind::Leakage, TAKEN.asset, "leakage", begins);
+    f.title = format!(
+        "The plant takes {} more on working days than it did, by the hours on load: leaks have grown, or more is used; no cycle timed at rest has parted them yet",
+        ctx.units.flow(grown),
+    );
+    f.evidence = vec![Evidence {
+        id: stream.id,
+        read: last.read,
+        mid: Some(last.read - grown),
+        deviations: None,
+    }];
+    grown_leaks(ctx, &mut f, change, last, grown);
+    f.urgency = Urgency::Watch;
+    f.next_check = Some(
+        "Time a load and an unload of one machine with the plant at rest: leaks show there, and what is made does not"
+            .to_owned(),
+    );
+    f.action = "Time a cycle at rest; if leaks have grown, mark them and mend the largest first"
+        .to_owned();
+    drifts.push(leak_drift(ctx, streams, stream, &outcome, change, &f.id));
+    ctx.findings.push(f);
+}
+
+/// Tells what timed cycles find, and whether they found something.
+fn by_tests(
+    ctx: &mut Context<'_>,
+    stream: &Stream,
+    streams: &Streams,
+    drifts: &mut Vec<Drift>,
+) -> bool {
+    let place = Asset::Header(0);
+    let mut told = false;
+    let outcome = Search::of(causes(Group::Leakage), vec![(stream, TESTS)]).run();
+    let Some(last) = stream.samples.back() else {
+        return false;
     };
     for change in outcome.changes.iter().filter(|c| !nothing(c)) {
         if change.size < LEAST_LEAK {
@@ -238,22 +331,7 @@ pub(super) fn leakage(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec
             mid: Some(last.read - grown),
             deviations: None,
         }];
-        // One test tells the whole leakage: that stays its health.
-        let told_whole = ctx.findings.iter().any(|other| other.id == f.id);
-        f.health = (!told_whole).then(|| PartHealth {
-            what: "leakage over before".to_owned(),
-            unit: "m3/min(ANR)",
-            value: grown * 60.0,
-            low: (change.size - 1.96 * change.sigma) * last.mid * 60.0,
-            high: (change.size + 1.96 * change.sigma) * last.mid * 60.0,
-            per_month: Some(change.a_day * MONTH * last.mid * 60.0),
-        });
-        f.causes = named::causes(ctx, change);
-        price(
-            &mut f,
-            ctx.year
-                .of_air(ctx.station, grown, Some(ctx.year.hours_under_pressure())),
-        );
+        grown_leaks(ctx, &mut f, change, last, grown);
         f.urgency = if change.size < LEAK_MATTERS {
             f.urgency.max(Urgency::Watch)
         } else {
@@ -264,34 +342,65 @@ pub(super) fn leakage(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec
         );
         f.action = "Mark the leaks, mend the largest first, and time the cycle again".to_owned();
         f.cautions = in_the_room();
-        f.working.push(LEAK.step(
-            format!(
-                "x = {} ± {} of {} m³/min",
-                round(change.size, 3),
-                round(1.96 * change.sigma, 3),
-                round(last.mid * 60.0, 2)
-            ),
-            grown * 60.0,
-        ));
-        f.working.extend(evidence_steps(ctx, change));
-        let level = outcome.levels.first();
-        let scatter = change.scatter(stream.id);
-        let mut chart = chart::of_stream(ctx, streams, stream, level, true, scatter);
-        chart::grows_on(&mut chart, stream, change, grown);
-        drifts.push(Drift {
-            subject: place,
-            what: "leakage over before".to_owned(),
-            unit: "m3/min(ANR)".to_owned(),
-            level: grown * 60.0,
-            per_month: change.a_day * MONTH * last.mid * 60.0,
-            limit: None,
-            spark: spark_of(change, false)
-                .iter()
-                .map(|x| x * last.mid * 60.0)
-                .collect(),
-            finding: f.id.clone(),
-            chart: Some(chart),
-        });
+        drifts.push(leak_drift(ctx, streams, stream, &outcome, change, &f.id));
         merge(ctx, f);
+        told = true;
+    }
+    told
+}
+
+/// Health, causes, price and working of leaks that have grown.
+fn grown_leaks(ctx: &Context<'_>, f: &mut Finding, change: &Change, last: &Sample, grown: f64) {
+    // One test tells the whole leakage: that stays its health.
+    let told_whole = ctx.findings.iter().any(|other| other.id == f.id);
+    f.health = (!told_whole).then(|| PartHealth {
+        what: "leakage over before".to_owned(),
+        unit: "m3/min(ANR)",
+        value: grown * 60.0,
+        low: (change.size - 1.96 * change.sigma) * last.mid * 60.0,
+        high: (change.size + 1.96 * change.sigma) * last.mid * 60.0,
+        per_month: Some(change.a_day * MONTH * last.mid * 60.0),
+    });
+    f.causes = named::causes(ctx, change);
+    let hours = ctx.year.hours_under_pressure();
+    price(f, ctx.year.of_air(ctx.station, grown, Some(hours)));
+    f.cautions = in_the_room();
+    f.working.push(LEAK.step(
+        format!(
+            "x = {} ± {} of {} m³/min",
+            round(change.size, 3),
+            round(1.96 * change.sigma, 3),
+            round(last.mid * 60.0, 2)
+        ),
+        grown * 60.0,
+    ));
+    f.working.extend(evidence_steps(ctx, change));
+}
+
+/// The course of leaks that have grown, with its picture.
+fn leak_drift(
+    ctx: &Context<'_>,
+    streams: &Streams,
+    stream: &Stream,
+    outcome: &Outcome,
+    change: &Change,
+    finding: &str,
+) -> Drift {
+    let per_minute = stream.samples.back().map_or(0.0, |s| s.mid) * 60.0;
+    let level = outcome.levels.first();
+    let scatter = change.scatter(stream.id);
+    let mut chart = chart::of_stream(ctx, streams, stream, level, true, scatter);
+    chart::grows_on(&mut chart, stream, change, change.size * per_minute / 60.0);
+    let spark = spark_of(change, false);
+    Drift {
+        subject: TAKEN.asset,
+        what: "leakage over before".to_owned(),
+        unit: "m3/min(ANR)".to_owned(),
+        level: change.size * per_minute,
+        per_month: change.a_day * MONTH * per_minute,
+        limit: None,
+        spark: spark.iter().map(|x| x * per_minute).collect(),
+        finding: finding.to_owned(),
+        chart: Some(chart),
     }
 }

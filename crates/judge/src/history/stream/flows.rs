@@ -1,0 +1,78 @@
+//! What goes through the header by the machines: at one moment, by counters, with the plant at rest.
+//!
+//! Must not know: other readings.
+
+use physics::air::reference_air;
+use station::forward::PlaceState;
+use station::model::{Asset, Station};
+use station::point::PointId;
+
+use super::{FELT, Sample, TAKEN, View};
+use crate::day::{Day, DutyFrom, Moment};
+
+impl View {
+    /// A cycle by the watch of the only machine that runs while the plant rests: what goes then,
+    /// beside what all machines can deliver, in m³/s of reference air.
+    pub(super) fn leak_test(
+        &self,
+        station: &Station,
+        day: &Day,
+        today: f64,
+    ) -> Option<(PointId, Sample)> {
+        if day.working != Some(false) || station.headers.is_empty() {
+            return None;
+        }
+        let mut running =
+            (0..station.machines.len()).filter(|i| day.moments[*i] != Moment::Stopped);
+        let i = running.next()?;
+        if running.next().is_some() || day.duty_from[i] != DutyFrom::Watch {
+            return None;
+        }
+        let place = self.state.place(Asset::Machine(i))?;
+        let rated = |i: usize| station.machines[i].rated.fad.value.si();
+        let own = reference_air(place.dry_air).si();
+        let all: f64 = (0..station.machines.len()).map(rated).sum();
+        let read = own * day.conditions.machines[i].duty;
+        let all = own / rated(i) * all;
+        Some((TAKEN, self.plain(day, read, all, today)))
+    }
+
+    /// One machine that runs: its place, and its rated delivery.
+    pub(super) fn runs(&self, station: &Station) -> Option<(&PlaceState, f64)> {
+        (0..station.machines.len()).find_map(|i| {
+            let place = self.state.place(Asset::Machine(i))?;
+            Some((place, station.machines[i].rated.fad.value.si()))
+        })
+    }
+
+    /// What goes through the header at this moment, m³/s of reference air, and how much of it each
+    /// of the first machines delivers: known where every machine either stands still, or is on load
+    /// all the time, or cycles by the watch or a speed that was read.
+    pub(super) fn flow_now(&self, station: &Station, day: &Day) -> Option<(f64, [f64; FELT])> {
+        let mut from = [0.0; FELT];
+        let mut sum = 0.0;
+        let mut trimmed = false;
+        for i in 0..station.machines.len() {
+            let share = match (day.moments[i], day.duty_from[i]) {
+                (Moment::Stopped, _) => continue,
+                (_, DutyFrom::Watch | DutyFrom::Log | DutyFrom::Speed) => {
+                    trimmed = true;
+                    day.conditions.machines[i].duty
+                }
+                (Moment::Loaded, _) => 1.0,
+                // What it carried before it unloaded is not known.
+                _ => return None,
+            };
+            let place = self.state.place(Asset::Machine(i))?;
+            let flow = reference_air(place.dry_air).si() * share;
+            sum += flow;
+            if let Some(slot) = from.get_mut(i) {
+                *slot = flow;
+            }
+        }
+        // While the plant rests, two of them fill the vessel, and the meter sees none of it.
+        let running = day.moments.iter().filter(|m| **m != Moment::Stopped);
+        let fills = day.working == Some(false) && running.count() > 1;
+        (trimmed && sum > 0.0 && !fills).then_some((sum, from))
+    }
+}

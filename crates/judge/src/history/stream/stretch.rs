@@ -1,0 +1,181 @@
+//! A week by the machines' counters: what they delivered, and what the meter showed on the way.
+//!
+//! One day's counters show whole hours, and one moment's flow is no day's; over a week both settle, and
+//! every week has its own Saturday. Must not know: causes.
+
+use std::collections::BTreeMap;
+
+use physics::air::reference_air;
+use station::model::{Asset, Control, Station};
+use station::point::{Point, PointId};
+use station::round::Round;
+
+use super::{FELT, Sample, View, day_of};
+use crate::day::Day;
+
+/// A stretch ends with the first round after so many days, and one that took longer is no week.
+const LEAST_DAYS: f64 = 6.5;
+const MOST_DAYS: f64 = 16.0;
+/// Counters show whole hours: fewer tell nothing.
+const LEAST_HOURS: f64 = 15.0;
+/// How far the meter's moment strays from the week's mean, as a share (common practice, no source).
+const MOMENT_STRAYS: f64 = 0.08;
+/// What the newest week weighs in a machine's usual share.
+const NEWEST: f64 = 0.2;
+
+/// What is summed since a stretch began.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Stretch {
+    /// The day of its first round; none while no round has shown all counters.
+    began: Option<f64>,
+    /// Each counter's hours since then, and the day on which it was last read.
+    counted: BTreeMap<PointId, (f64, f64)>,
+    /// Sum and count of the meter's readings with the plant at work.
+    metered: (f64, usize),
+    /// What share of the flow each machine usually delivers.
+    shares: Option<[f64; FELT]>,
+}
+
+/// One week that has ended.
+pub(super) struct Week {
+    /// What the plant took beside what all machines can deliver.
+    pub(super) taken: Sample,
+    /// The meter's mean beside what the machines delivered.
+    pub(super) metered: Option<Sample>,
+}
+
+impl Stretch {
+    /// Work that changes what a machine delivers, or what is lost, ends a stretch.
+    pub(super) fn break_off(&mut self) {
+        *self = Self {
+            shares: self.shares,
+            ..Self::default()
+        };
+    }
+
+    /// Takes a round in; gives the week that ends with it.
+    pub(super) fn take(
+        &mut self,
+        view: &View,
+        station: &Station,
+        round: &Round,
+        day: &Day,
+    ) -> Option<Week> {
+        let today = day_of(round.time);
+        // Hours on load tell the air only of machines that deliver all or nothing.
+        let cycles = |c: &Control| matches!(c, Control::LoadUnload(_) | Control::StartStop(_));
+        if station.headers.is_empty() || !station.machines.iter().all(|m| cycles(&m.control)) {
+            return None;
+        }
+        let reading = round.number(Asset::Header(0), Point::HeaderFlow);
+        let reading = reading.filter(|_| day.working != Some(false));
+        let counters = counters(station);
+        let Some(began) = self.began.filter(|_| self.count(round, &counters)) else {
+            self.begin(round, &counters, reading);
+            return None;
+        };
+        self.read(reading);
+        let all_read = counters
+            .iter()
+            .all(|id| round.step(id.asset, id.point).is_some());
+        if today - began < LEAST_DAYS || !all_read {
+            return None;
+        }
+        let week = (today - began <= MOST_DAYS)
+            .then(|| self.week(view, station, day, today))
+            .flatten();
+        self.begin(round, &counters, reading);
+        week
+    }
+
+    /// Adds a round's hours; whether every counter that was read follows on what was counted before.
+    fn count(&mut self, round: &Round, counters: &[PointId]) -> bool {
+        let today = day_of(round.time);
+        counters.iter().all(|id| {
+            let Some(step) = round.step(id.asset, id.point) else {
+                // Not read: the next step will cover this time too.
+                return true;
+            };
+            let Some((sum, newest)) = self.counted.get_mut(id) else {
+                return false;
+            };
+            let follows = (day_of(step.since) - *newest).abs() < 1e-6;
+            (*sum, *newest) = (*sum + step.increase, today);
+            follows
+        })
+    }
+
+    /// Begins anew with a round that shows all counters.
+    fn begin(&mut self, round: &Round, counters: &[PointId], reading: Option<f64>) {
+        self.break_off();
+        let read = |id: &PointId| round.number(id.asset, id.point).is_some();
+        if counters.iter().all(read) {
+            let today = day_of(round.time);
+            self.began = Some(today);
+            self.counted = counters.iter().map(|id| (*id, (0.0, today))).collect();
+            self.read(reading);
+        }
+    }
+
+    fn read(&mut self, reading: Option<f64>) {
+        if let Some(flow) = reading {
+            self.metered.0 += flow;
+            self.metered.1 += 1;
+        }
+    }
+
+    fn week(&mut self, view: &View, station: &Station, day: &Day, today: f64) -> Option<Week> {
+        // Free air becomes reference air by the intake's density, which is the same for all.
+        let (place, rated) = view.runs(station)?;
+        let by_rated = reference_air(place.dry_air).si() / rated;
+        let rated = |i: usize| by_rated * station.machines[i].rated.fad.value.si();
+        let all: f64 = (0..station.machines.len()).map(rated).sum();
+        let hours = |i: usize, point: Point| {
+            let id = PointId {
+                asset: Asset::Machine(i),
+                point,
+            };
+            self.counted.get(&id).map_or(0.0, |(sum, _)| *sum)
+        };
+        let of_each = |i: usize| rated(i) * hours(i, Point::HoursLoaded);
+        let delivered: f64 = (0..station.machines.len()).map(of_each).sum();
+        let run = (0..station.machines.len()).map(|i| hours(i, Point::HoursRun));
+        let longest = run.fold(0.0, f64::max);
+        if longest < LEAST_HOURS || delivered <= 0.0 {
+            return None;
+        }
+        let mean = delivered / longest;
+        // A week in which one machine ran long is one whose mean lies above the meter's moments: by that
+        // week's own shares it would seem to deliver less.
+        let mut now = [0.0; FELT];
+        for (i, share) in now.iter_mut().enumerate().take(station.machines.len()) {
+            *share = of_each(i) / delivered;
+        }
+        let shares = self.shares.map_or(now, |usual| {
+            core::array::from_fn(|i| usual[i] + NEWEST * (now[i] - usual[i]))
+        });
+        self.shares = Some(shares);
+        let (sum, count) = self.metered;
+
+        let metered = (count > 0).then(|| Sample {
+            feels: shares.map(|share| -share * mean),
+            strays: MOMENT_STRAYS * mean / (count as f64).sqrt(),
+            ..view.plain(day, sum / count as f64, mean, today)
+        });
+        Some(Week {
+            taken: view.plain(day, mean, all, today),
+            metered,
+        })
+    }
+}
+
+/// The counters that must be read: hours run and on load of every machine.
+fn counters(station: &Station) -> Vec<PointId> {
+    let of = |i: usize| {
+        [Point::HoursRun, Point::HoursLoaded].map(|point| PointId {
+            asset: Asset::Machine(i),
+            point,
+        })
+    };
+    (0..station.machines.len()).flat_map(of).collect()
+}
