@@ -15,6 +15,10 @@ pub struct Habits {
     pub minutes_spread: f64,
     /// Chance that a working day has no round.
     pub missed: f64,
+    /// The only day of the week that has a round, timed tests on Saturdays aside; `None` for all.
+    pub only_on: Option<Weekday>,
+    /// Days without any round, first and last inclusive, since the first day.
+    pub away: Vec<(u32, u32)>,
     /// Every how many weeks a Saturday has a round; 0 for never.
     pub saturday_every: u32,
     /// Every how many weeks, on a Saturday after the works have closed, one machine is timed with a
@@ -68,6 +72,8 @@ impl Default for Habits {
             at_minute: 7 * 60 + 10,
             minutes_spread: 7.0,
             missed: 0.04,
+            only_on: None,
+            away: Vec::new(),
             saturday_every: 4,
             off_shift_every: 4,
             cabinet_day: Weekday::Friday,

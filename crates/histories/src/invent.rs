@@ -93,6 +93,7 @@ pub fn invent(
         for trouble in troubles.iter().filter(|t| t.mended == Some(day)) {
             station.renew(&trouble.on, &trouble.fault, day);
         }
+        station.pass_the_lead(day);
         let round = keeper.plan(day, date, &plant.load);
         let today = Today {
             day,
@@ -132,6 +133,19 @@ fn live_through(
     }
 }
 
+/// Days of a month, near enough.
+const MONTH_DAYS: u32 = 30;
+
+/// How far the works stray from their pattern on a day, in spreads: from one month's draw to the next's.
+fn of_month(seed: u64, day: u32) -> f64 {
+    let (month, through) = (
+        day / MONTH_DAYS,
+        f64::from(day % MONTH_DAYS) / f64::from(MONTH_DAYS),
+    );
+    let draw = |n: u32| scatter(&mut stream(seed, "month", u64::from(n)), 1.0);
+    (1.0 - through) * draw(month) + through * draw(month + 1)
+}
+
 /// How the demand of one day strays from its pattern.
 pub(crate) struct Living {
     rng: Rng,
@@ -143,8 +157,9 @@ pub(crate) struct Living {
 impl Living {
     pub(crate) fn new(load: &Load, seed: u64, day: u32) -> Self {
         let mut rng = stream(seed, "demand", u64::from(day));
+        let month = 1.0 + load.month_spread * of_month(seed, day);
         Self {
-            of_day: 1.0 + scatter(&mut rng, load.day_spread),
+            of_day: month * (1.0 + scatter(&mut rng, load.day_spread)),
             of_minute: 0.0,
             minute_spread: load.minute_spread,
             rng,

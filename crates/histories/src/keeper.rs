@@ -79,17 +79,22 @@ impl<'a> Keeper<'a> {
         let turn = |every: u32, offset: u32| every > 0 && week % every == offset % every;
         let at = (f64::from(habits.at_minute) + late).max(f64::from(ON_MINUTE + 20));
         let at = (at as u32).min(SATURDAY_OFF_MINUTE - 1);
-        if load.is_closed(date) {
+        let away = habits.away.iter().any(|(a, b)| (*a..=*b).contains(&day));
+        if load.is_closed(date) || away {
             return None;
         }
+        let daily = |weekday| habits.only_on.is_none_or(|only| only == weekday);
         match date.weekday() {
             Weekday::Sunday => None,
             Weekday::Saturday if turn(habits.off_shift_every, 1) => {
                 Some((OFF_SHIFT_MINUTE + day % 7, Kind::OffShift))
             }
+            Weekday::Saturday if !daily(Weekday::Saturday) => None,
             Weekday::Saturday => turn(habits.saturday_every, 3).then_some((at, Kind::Daily)),
-            Weekday::Monday if cold => Some((ON_MINUTE + 6 + day % 5, Kind::Cold)),
-            _ if missed => None,
+            Weekday::Monday if cold && daily(Weekday::Monday) => {
+                Some((ON_MINUTE + 6 + day % 5, Kind::Cold))
+            }
+            weekday if missed || !daily(weekday) => None,
             _ => Some((at, Kind::Daily)),
         }
     }

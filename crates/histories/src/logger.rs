@@ -65,6 +65,7 @@ pub fn log(
         for trouble in troubles.iter().filter(|t| t.mended == Some(day)) {
             station.renew(&trouble.on, &trouble.fault, day);
         }
+        station.pass_the_lead(day);
         let mut living = Living::new(&plant.load, seed, day);
         let mut noise = stream(seed, "logger", u64::from(day));
         for minute in 0..24 * 60 {

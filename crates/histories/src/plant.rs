@@ -18,7 +18,7 @@ pub struct Plant {
     pub altitude_m: f64,
     /// The time zone, for the station file; the simulation runs in local time.
     pub time_zone: String,
-    /// The machines, side by side, in the order in which they take load.
+    /// The machines, side by side, in the order in which they take load while none passes the lead on.
     pub machines: Vec<Machine>,
     /// The vessel after the machines.
     pub receiver: Receiver,
@@ -32,6 +32,8 @@ pub struct Plant {
     pub room: Room,
     /// What the works take.
     pub load: Load,
+    /// Every how many days the lead passes on to the next machine; 0 for never.
+    pub lead_days: u32,
     /// Work that falls due.
     pub tasks: Vec<TaskPlan>,
 }
@@ -249,6 +251,8 @@ pub struct Load {
     pub day_spread: f64,
     /// Spread of a minute's demand about the day's, as a share.
     pub minute_spread: f64,
+    /// Spread of a month's demand about the pattern, as a share: what is made changes.
+    pub month_spread: f64,
     /// Days on which the works are closed, first and last inclusive.
     pub closed: Vec<(Date, Date)>,
 }

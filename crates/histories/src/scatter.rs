@@ -148,8 +148,10 @@ impl Plant {
                 leaks: 0.6,
                 day_spread: 0.05,
                 minute_spread: 0.06,
+                month_spread: 0.0,
                 closed: Vec::new(),
             },
+            lead_days: 0,
             tasks: Vec::new(),
         }
     }
@@ -207,5 +209,42 @@ impl Plant {
         }
         load.leaks *= size * between(rng, 0.7, 1.5);
         plant
+    }
+
+    /// The same station with one machine, two or three, and with demand, room and line to suit.
+    #[must_use]
+    pub fn with_machines(mut self, count: usize, seed: u64) -> Self {
+        let had = self.machines.len().max(1) as f64;
+        while self.machines.len() < count
+            && let Some(last) = self.machines.last()
+        {
+            let id = format!("K{}", self.machines.len() + 1);
+            let plate = MachinePlate {
+                load_bar_g: last.plate.load_bar_g - 0.2,
+                unload_bar_g: last.plate.unload_bar_g - 0.2,
+                ..last.plate.clone()
+            };
+            let size = last.truth.sump_kj_per_k;
+            let mut machine = Machine::scattered(&id, plate, seed);
+            machine.truth.sump_kj_per_k = size;
+            self.machines.push(machine);
+        }
+        self.machines.truncate(count);
+        let share = count as f64 / had;
+        let load = &mut self.load;
+        for flow in [
+            &mut load.early,
+            &mut load.late,
+            &mut load.saturday,
+            &mut load.warm_up,
+            &mut load.leaks,
+            &mut self.room.ventilation_m3_s,
+            &mut self.filter.rated_m3_min,
+            &mut self.dryer.rated_m3_min,
+            &mut self.dryer.power_kw,
+        ] {
+            *flow *= share;
+        }
+        self
     }
 }

@@ -66,6 +66,8 @@ pub(crate) struct Station<'a> {
     room_rise_k: f64,
     /// Air lacking in the vessel and the pipes, m³ (ANR).
     pub(crate) lacking_m3: f64,
+    /// The machine that takes load first.
+    lead: usize,
     /// The machine that swings through its band.
     pub(crate) trim: usize,
     /// Through the filter to the header, m³/min (ANR).
@@ -105,6 +107,7 @@ impl<'a> Station<'a> {
             room_c: outdoors.temperature_c,
             room_rise_k: 0.0,
             lacking_m3: 7.0 * (plant.receiver.volume_m3 + plant.header.volume_m3),
+            lead: 0,
             trim: 0,
             header_flow: 0.0,
             blown_down: 0.0,
@@ -113,6 +116,12 @@ impl<'a> Station<'a> {
             filter_from_day: 0,
             water: WaterBook::default(),
         }
+    }
+
+    /// Passes the lead on where its day has come.
+    pub(crate) fn pass_the_lead(&mut self, day: u32) {
+        let turns = day.checked_div(self.plant.lead_days).unwrap_or(0) as usize;
+        self.lead = turns % self.machines.len().max(1);
     }
 
     /// Mending `fault` at `on` also begins the ordinary wear of that part anew.
@@ -218,7 +227,7 @@ impl<'a> Station<'a> {
         self.lacking_m3 = (self.lacking_m3 + lost * share_left).min(full);
         self.header_flow = 0.0;
         self.blown_down = 0.0;
-        self.trim = 0;
+        self.trim = self.lead;
     }
 
     fn share_the_load(&mut self, air: &Air, wanted: f64, sev: &Severities) {
@@ -231,8 +240,10 @@ impl<'a> Station<'a> {
         let atmosphere_bar = air.atmosphere_hpa / 1000.0;
         let anr = anr_per_free_air(self.room_c, air.vapour_hpa, air.atmosphere_hpa);
         let mut delivered = 0.0;
-        self.trim = 0;
-        for (i, (state, machine)) in self.machines.iter_mut().zip(&plant.machines).enumerate() {
+        self.trim = self.lead;
+        for turn in 0..plant.machines.len() {
+            let i = (self.lead + turn) % plant.machines.len();
+            let (state, machine) = (&mut self.machines[i], &plant.machines[i]);
             let s = &sev.machines[i];
             let truth = &machine.truth;
             let at_pressure = 1.0 - truth.fad_per_bar * (bar_g - machine.plate.pressure_bar_g);

@@ -54,6 +54,9 @@ const ALONE_DAYS: f64 = 30.0;
 /// practice, no source).
 const USUAL_DAYS: f64 = 14.0;
 const USUAL_HOURS: f64 = 20.0;
+/// Days of which the rounds tell whether machines pass the trimming on to each other (common practice, no
+/// source).
+const TURNS_DAYS: f64 = 60.0;
 /// A machine that is on load now has carried so much of late, at least (common practice, no source).
 const LEAST: f64 = 0.05;
 
@@ -62,6 +65,14 @@ const LEAST: f64 = 0.05;
 pub(crate) struct Recent {
     pub(crate) load: f64,
     pub(crate) sigma: f64,
+}
+
+/// How machines take turns.
+struct Turns {
+    /// How likely they are to have changed places since the round before.
+    passes: f64,
+    /// Hours of the rounds after which it had carried less than the others.
+    lower: Hours,
 }
 
 /// What is known of a round besides one machine's own readings.
@@ -120,11 +131,15 @@ impl Beside<'_> {
             (self.relieved(i, &others), others)
         };
         let trims = self.trimming(i, &others, duty);
+        // What the counters tell is of the time before this round: the lead may have passed on since. What
+        // is likeliest stays expected; how far it may be off grows.
+        let passed = self.turns(i, &others).passes;
+        let mixed = relieved * (1.0 - relieved) + passed * (1.0 - passed);
         Some(Recent {
             load: relieved * full.load + (1.0 - relieved) * trims.load,
             sigma: (relieved * full.sigma * full.sigma
                 + (1.0 - relieved) * trims.sigma * trims.sigma
-                + relieved * (1.0 - relieved) * (full.load - trims.load).powi(2))
+                + mixed * (full.load - trims.load).powi(2))
             .sqrt(),
         })
     }
@@ -204,6 +219,41 @@ impl Beside<'_> {
         (before + by_counters).clamp(0.0, 1.0)
     }
 
+    /// How often a machine and those beside it changed places from round to round, and what it carried
+    /// while it had the lower share.
+    fn turns(&self, i: usize, others: &[usize]) -> Turns {
+        let share = |round: &Round, j: usize| {
+            let hours = Hours::of(round, Asset::Machine(j))?;
+            (hours.run >= ENOUGH_HOURS).then(|| (hours.loaded / hours.run, hours))
+        };
+        let (mut changes, mut pairs, mut lower) = (0_usize, 0_usize, Hours::default());
+        let mut later: Option<bool> = None;
+        for round in self.memory.back(self.round.time, TURNS_DAYS) {
+            let lowest = others
+                .iter()
+                .filter_map(|&j| share(round, j))
+                .map(|(s, _)| s);
+            let Some(((own, hours), lowest)) = share(round, i).zip(lowest.reduce(f64::min)) else {
+                continue;
+            };
+            if (own - lowest).abs() < SURELY_LOWER {
+                continue;
+            }
+            let leads = own > lowest;
+            if !leads {
+                lower.run += hours.run;
+                lower.loaded += hours.loaded;
+            }
+            pairs += usize::from(later.is_some());
+            changes += usize::from(later.is_some_and(|then| then != leads));
+            later = Some(leads);
+        }
+        Turns {
+            passes: changes as f64 / pairs.max(1) as f64,
+            lower,
+        }
+    }
+
     /// Hours on load over hours run since the round before, or, where that is short, of the last
     /// week.
     fn lately(&self, i: usize) -> Option<f64> {
@@ -228,7 +278,15 @@ impl Beside<'_> {
             return RESTING;
         }
         let alone = others.is_empty().then(|| self.alone(i)).flatten();
-        let load = alone.or_else(|| self.usual(i)).unwrap_or(duty);
+        let in_turn = || {
+            let turns = self.turns(i, others);
+            let told = turns.passes > 0.0 && turns.lower.run >= USUAL_HOURS;
+            told.then(|| (turns.lower.loaded / turns.lower.run).clamp(LEAST, 1.0))
+        };
+        let load = alone
+            .or_else(in_turn)
+            .or_else(|| self.usual(i))
+            .unwrap_or(duty);
         Recent {
             load,
             sigma: STRAYS.min(STRAYS_SHORT.0 * (1.0 - load) + STRAYS_SHORT.1),

@@ -7,6 +7,8 @@ use jiff::civil::date;
 use judge::{Finding, Kind};
 use station::model::Station;
 
+use crate::ways::Way;
+
 /// The fault begins on this day at the earliest; until then everything is healthy.
 pub(crate) const FIRST_ONSET: u32 = 200;
 /// Days that are watched after the beginning.
@@ -16,6 +18,7 @@ pub(crate) const WATCHED: u32 = 330;
 pub(crate) struct Site {
     pub(crate) seed: u64,
     pub(crate) fans: Fans,
+    pub(crate) way: Way,
     pub(crate) plant: Plant,
     pub(crate) climate: Climate,
     pub(crate) weather: Weather,
@@ -34,22 +37,24 @@ const LACKS: [(&str, &[&str]); 4] = [
 
 impl Site {
     /// The site of a seed; with constant fans it has no draw that others lack.
-    pub(crate) fn of(seed: u64, fans: Fans) -> Self {
+    pub(crate) fn of(seed: u64, fans: Fans, way: Way) -> Self {
         let climate = match seed % 3 {
             0 => Climate::mild(),
             1 => Climate::inland(),
             _ => Climate::damp_and_hot(),
         };
         let (lacks, never) = LACKS[(seed / 3 % 4) as usize];
-        let habits = Habits {
+        let mut habits = Habits {
             first_day: date(2025, 1 + (seed * 5 % 12) as i8, 1),
             never: never.iter().map(|s| (*s).to_owned()).collect(),
             ..Habits::default()
         };
+        let drawn = way.apply(Plant::drawn(seed), &mut habits, seed);
         Self {
             seed,
             fans,
-            plant: Plant::drawn(seed).with_fans(fans, seed),
+            way,
+            plant: drawn.with_fans(fans, seed),
             weather: Weather {
                 climate: climate.clone(),
                 seed,

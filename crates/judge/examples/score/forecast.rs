@@ -133,7 +133,7 @@ fn row(name: &str, told: &[&Told]) -> String {
 }
 
 fn one(site: &Site, case: &Case) -> Vec<Told> {
-    let mut site = Site::of(site.seed, site.fans);
+    let mut site = Site::of(site.seed, site.fans, site.way);
     // The limit is told for the duty that the rounds saw.
     site.plant.load.late = site.plant.load.early;
     let from = site.onset();

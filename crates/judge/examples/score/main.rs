@@ -11,6 +11,7 @@ mod forecast;
 mod pairs;
 mod rivals;
 mod run;
+mod ways;
 
 use std::io::Write;
 use std::sync::Mutex;
@@ -21,6 +22,7 @@ use histories::Fans;
 
 use cases::{Kindred, Site, WATCHED};
 use run::{False, Outcome};
+use ways::Way;
 
 /// Healthy days that are judged for false findings.
 const HEALTHY_DAYS: u32 = 730;
@@ -33,6 +35,8 @@ struct Arguments {
     only: Option<String>,
     /// How the machines' fans run.
     fans: Fans,
+    /// How stations and keepers differ from the usual.
+    way: Way,
     /// Pairs of faults instead of single ones.
     pairs: bool,
     /// Prints each false finding and each miss.
@@ -45,6 +49,7 @@ fn arguments() -> Result<Arguments, String> {
         seeds: 20,
         only: None,
         fans: Fans::Constant,
+        way: Way::Usual,
         pairs: false,
         tell: false,
     };
@@ -58,6 +63,13 @@ fn arguments() -> Result<Arguments, String> {
                 let word = list.next().unwrap_or_default();
                 a.fans = fans(&word).ok_or_else(|| {
                     format!("--fans {word}: write constant, on/off, variable or unknown")
+                })?;
+            }
+            "--way" => {
+                let word = list.next().unwrap_or_default();
+                a.way = Way::named(&word).ok_or_else(|| {
+                    let names = Way::ALL.map(|(name, _)| name).join(", ");
+                    format!("--way {word}: write one of {names}")
                 })?;
             }
             "--pairs" => a.pairs = true,
@@ -221,7 +233,7 @@ fn main() -> Result<(), String> {
     let a = arguments()?;
     let began = Instant::now();
     let sites: Vec<Site> = (a.from..a.from + a.seeds)
-        .map(|seed| Site::of(seed, a.fans))
+        .map(|seed| Site::of(seed, a.fans, a.way))
         .collect();
     let kinds = cases::kinds();
     let mut out = std::io::stdout();
@@ -240,7 +252,8 @@ fn main() -> Result<(), String> {
             .into_iter()
             .flatten()
             .collect();
-        let years = f64::from(HEALTHY_DAYS) / 365.0 * 2.0 * sites.len() as f64;
+        let machines: usize = sites.iter().map(|s| s.plant.machines.len()).sum();
+        let years = f64::from(HEALTHY_DAYS) / 365.0 * machines as f64;
         say(&false_findings(&false_list, years));
         if a.tell {
             for f in &false_list {

@@ -41,13 +41,10 @@ const VALVE_SPAN_K: f64 = 10.0;
 /// A real valve holds the oil some kelvin warmer the further it opens; each machine's own by its rounds.
 const HALVES: f64 = 2.0;
 
-/// How far the oil of a machine that starts often and carries little strays, K (common practice, no
-/// source).
-const MAYBE_COLD: f64 = 10.0;
 /// Outdoor humidity that is known better than this, one standard deviation, was read (common practice, no
 /// source).
 const HUMIDITY_KNOWN: f64 = 0.06;
-/// The same of one that carries less than this share, K: walls and a valve that leaks count then (common
+/// How far the oil of a machine that carries less than this share strays, K: walls and a valve that leaks count then (common
 /// practice, no source).
 const LITTLE_LOAD: f64 = 0.3;
 const MAYBE_COOL: f64 = 3.0;
@@ -212,6 +209,13 @@ fn told(round: &Round) -> impl Iterator<Item = PointId> + '_ {
         .filter(move |id| modelled(id.point) || beside.contains(&id.point))
 }
 
+/// A machine that starts often and carries little is cold at one look and warm at the next: its
+/// temperatures tell nothing of its coolers.
+fn maybe_cold(day: &Day, id: PointId) -> bool {
+    let warm = matches!(id.point, Point::OilTemperature | Point::OutletTemperature);
+    matches!(id.asset, Asset::Machine(i) if warm && day.barely_runs[i])
+}
+
 /// Days since 1970-01-01.
 pub(crate) fn day_of(time: Timestamp) -> f64 {
     time.as_millisecond() as f64 / 86_400_000.0
@@ -264,7 +268,7 @@ impl Streams {
         let today = day_of(round.time);
         let ids: Vec<PointId> = told(round)
             .filter(|id| !self.looked_at_lately(*id, today))
-            .filter(|id| unfit(station, day, *id).is_none())
+            .filter(|id| unfit(station, day, *id).is_none() && !maybe_cold(day, *id))
             .collect();
         if ids.is_empty() {
             return;
@@ -613,11 +617,7 @@ impl View {
             Some((1.0 - held) * rise / load * day.inputs.recent_load[i])
         };
         let little = day.conditions.machines[i].recent_load < LITTLE_LOAD;
-        let cold = match (day.barely_runs[i], little) {
-            (true, _) => MAYBE_COLD,
-            (false, true) => MAYBE_COOL,
-            (false, false) => 0.0,
-        };
+        let cold = if little { MAYBE_COOL } else { 0.0 };
         let oil = by_oil().unwrap_or(0.0).hypot(cold);
         if id.point == Point::OilTemperature {
             oil
