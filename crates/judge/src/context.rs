@@ -27,6 +27,10 @@ use crate::say::Units;
 
 /// Two readings further apart than this do not confirm each other.
 const CONFIRM_DAYS: f64 = 14.0;
+/// Of so many readings one that stands so many times over the next largest is misread, not the largest (common
+/// practice, no source).
+const ENOUGH_BESIDE: usize = 4;
+const STANDS_ALONE: f64 = 1.6;
 /// How far back the beginning of a trouble is sought.
 const MOST_LOOKS_BACK: usize = 60;
 /// A smaller rise of the room says nothing about its ventilation, K.
@@ -467,31 +471,26 @@ impl<'a> Context<'a> {
         (before, since)
     }
 
-    /// The largest reading of a point within some days, if it is larger than the newest: judged at
-    /// the conditions of its own round.
+    /// The largest reading of a point within some days, if it is another than the newest: judged at
+    /// the conditions of its own round. One that stands far above all others is taken for misread.
     pub(crate) fn largest_of(&self, newest: &Residual, days: f64) -> Option<Residual> {
         let id = newest.id;
-        let mut best: Option<(&Round, f64)> = None;
-        for round in self
-            .memory
-            .recent
-            .iter()
-            .rev()
-            .filter(|r| r.time <= newest.time)
-        {
+        let mut read: Vec<(&Round, f64)> = Vec::new();
+        for round in self.memory.back(newest.time, f64::INFINITY) {
             if days_between(round.time, self.now) > days {
                 break;
             }
-            let read = round.number(id.asset, id.point);
-            let most = best.map_or(newest.read, |(_, largest)| largest);
-            if let Some(read) = read.filter(|read| *read > most) {
-                best = Some((round, read));
-            }
+            read.extend(round.number(id.asset, id.point).map(|x| (round, x)));
             if round.done.iter().any(|w| resets(&w.work, w.on, id)) {
                 break;
             }
         }
-        let (round, read) = best?;
+        read.sort_by(|a, b| b.1.total_cmp(&a.1));
+        let alone = read.len() >= ENOUGH_BESIDE && read[0].1 > STANDS_ALONE * read[1].1;
+        let (round, read) = *read.get(usize::from(alone))?;
+        if round.time == newest.time {
+            return None;
+        }
         let day = Day::of(self.station, self.memory, round).ok()?;
         let health = Health::new(self.station);
         let (_, bands) = bands(self.station, &health, &day, &[id]).ok()?;

@@ -139,6 +139,11 @@ fn wears(fed: &Fed, day: u32, f: &Finding) -> bool {
             .values
             .get("D1.dew_point")
             .is_some_and(|t| *t > fed.history.plant.header.coldest_c),
+        // Too little for the plant in truth: machines too small for the day.
+        Kind::PressureShort => truth
+            .values
+            .get(&format!("{id}.pressure"))
+            .is_some_and(|bar| *bar < fed.history.plant.header.wanted_bar_g),
         // Written down by the reader in words, and true.
         Kind::OilLevel => true,
         _ => false,

@@ -15,6 +15,8 @@ use crate::safety::at_the_line;
 
 /// The largest reading of so many days is judged.
 const LOOK_BACK_DAYS: f64 = 14.0;
+/// A drop below so many times a clean element's at its flow comes of the flow (common practice, no source).
+const FLOW_ALONE: f64 = 1.25;
 
 pub(super) fn look(ctx: &mut Context<'_>) {
     let mut found = Vec::new();
@@ -23,7 +25,11 @@ pub(super) fn look(ctx: &mut Context<'_>) {
             Some(r) => {
                 // The drop swings with the flow: the largest of the last two weeks tells the most.
                 let largest = ctx.largest_of(r, LOOK_BACK_DAYS);
-                found.extend(finding(ctx, i, largest.as_ref().unwrap_or(r)));
+                let r = largest.as_ref().unwrap_or(r).clone();
+                found.extend(finding(ctx, i, &r));
+                if overloaded(&ctx.station.filters[i], &r) {
+                    flow_alone(ctx, i, &r);
+                }
             }
             None => not_from_two_gauges(ctx, i),
         }
@@ -34,7 +40,7 @@ pub(super) fn look(ctx: &mut Context<'_>) {
 fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
     let filter = &ctx.station.filters[i];
     let way = way(r.read, filter.clean.value, filter.change);
-    if way < NEAR {
+    if way < NEAR || overloaded(filter, r) {
         return None;
     }
     let mut f = draft(
@@ -64,6 +70,21 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
     f.isolate = true;
     f.cautions = at_the_line(ctx.station, Asset::Filter(i), ctx.units);
     Some(f)
+}
+
+/// Whether a drop near its change is no more than a clean element has at this flow.
+fn overloaded(filter: &Filter, r: &Residual) -> bool {
+    way(r.read, filter.clean.value, filter.change) >= NEAR && r.read < FLOW_ALONE * r.band.mid
+}
+
+/// What a clean element takes at this flow no new one takes away.
+fn flow_alone(ctx: &mut Context<'_>, i: usize, r: &Residual) {
+    let id = &ctx.station.filters[i].id;
+    let why = format!(
+        "it takes {} clean at this flow: more goes through than it is made for, and a new element would take as much",
+        ctx.beside(r)
+    );
+    ctx.skip(&format!("the element of {id}"), &why);
 }
 
 fn over_clean(r: &Residual) -> PartHealth {

@@ -57,6 +57,8 @@ pub(crate) struct Scale {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct OwnLevel {
     pub(crate) id: PointId,
+    /// Its place in the group.
+    pub(crate) place: usize,
     /// Offset of a healthy reading from the model, at the newest conditions.
     pub(crate) offset: f64,
     /// Noise of one reading.
@@ -139,10 +141,12 @@ impl Change {
     /// Scatter of a reading of the group about its own level, 95 %.
     pub(crate) fn scatter(&self, id: PointId) -> f64 {
         let place = self.ids.iter().position(|i| *i == id);
-        1.96 * place
-            .and_then(|n| self.noise.get(n))
-            .copied()
-            .unwrap_or_default()
+        place.map_or(0.0, |n| self.scatter_at(n))
+    }
+
+    /// The same of the group's reading at a place: one gauge may be read in two ways.
+    pub(crate) fn scatter_at(&self, place: usize) -> f64 {
+        1.96 * self.noise.get(place).copied().unwrap_or_default()
     }
 }
 
@@ -553,6 +557,7 @@ impl Search<'_> {
                 .max(scale.least_noise);
             levels.push(OwnLevel {
                 id: stream.id,
+                place,
                 offset,
                 noise,
                 samples: samples.len(),

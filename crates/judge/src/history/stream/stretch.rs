@@ -22,6 +22,8 @@ const LEAST_HOURS: f64 = 15.0;
 const MOMENT_STRAYS: f64 = 0.08;
 /// What the newest week weighs in a machine's usual share.
 const NEWEST: f64 = 0.2;
+/// How far a week's share strays where nobody takes turns (common practice, no source).
+const SHARE_STRAYS: f64 = 0.04;
 
 /// What is summed since a stretch began.
 #[derive(Debug, Clone, Default)]
@@ -32,8 +34,8 @@ pub(super) struct Stretch {
     counted: BTreeMap<PointId, (f64, f64)>,
     /// Sum and count of the meter's readings with the plant at work.
     metered: (f64, usize),
-    /// What share of the flow each machine usually delivers.
-    shares: Option<[f64; FELT]>,
+    /// What share of the flow each machine usually delivers, and the square of how far a week strays.
+    shares: Option<([f64; FELT], f64)>,
 }
 
 /// One week that has ended.
@@ -145,16 +147,11 @@ impl Stretch {
             return None;
         }
         let mean = delivered / longest;
-        // A week in which one machine ran long is one whose mean lies above the meter's moments: by that
-        // week's own shares it would seem to deliver less.
         let mut now = [0.0; FELT];
         for (i, share) in now.iter_mut().enumerate().take(station.machines.len()) {
             *share = of_each(i) / delivered;
         }
-        let shares = self.shares.map_or(now, |usual| {
-            core::array::from_fn(|i| usual[i] + NEWEST * (now[i] - usual[i]))
-        });
-        self.shares = Some(shares);
+        let shares = self.share(now);
         let (sum, count) = self.metered;
 
         let metered = (count > 0).then(|| Sample {
@@ -166,6 +163,25 @@ impl Stretch {
             taken: view.plain(day, mean, all, today),
             metered,
         })
+    }
+}
+
+impl Stretch {
+    /// The share of the flow that each machine's loss is felt by. A week in which one ran long is one whose
+    /// mean lies above the meter's moments: by that week's own shares it would seem to deliver less. So its
+    /// usual share counts, and the week's own as far as shares change by more than that: machines take turns.
+    fn share(&mut self, now: [f64; FELT]) -> [f64; FELT] {
+        let Some((usual, strays)) = self.shares else {
+            self.shares = Some((now, 0.0));
+            return now;
+        };
+        let off: [f64; FELT] = core::array::from_fn(|i| now[i] - usual[i]);
+        let farthest = off.iter().fold(0.0, |most: f64, x| most.max(x.abs()));
+        let strays = strays + NEWEST * (farthest * farthest - strays);
+        let moved = |by: f64| core::array::from_fn(|i| usual[i] + by * off[i]);
+        self.shares = Some((moved(NEWEST), strays));
+        let own = 1.0 - (SHARE_STRAYS * SHARE_STRAYS / strays.max(1e-9)).min(1.0);
+        moved(own.max(NEWEST))
     }
 }
 
