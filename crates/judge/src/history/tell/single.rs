@@ -357,7 +357,7 @@ fn finding(
     };
     let half = change.scatter(stream.id) * if scale.relative { sample.mid } else { 1.0 };
     f.title = format!(
-        "{}: {}; it has grown by {grown} over its own level",
+        "{}: {}; lately up to {grown} over its own level by all rounds",
         ctx.point_name(stream.id),
         ctx.units
             .beside(stream.id.point, sample.read, sample.mid, half),

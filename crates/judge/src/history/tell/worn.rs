@@ -64,6 +64,8 @@ const FLOW_KNOWN: f64 = 0.35;
 const FULL_ENOUGH: f64 = 0.25;
 /// An element that has lost this share of its drop has a hole; less may be the gauge's zero.
 const TORN_SHARE: f64 = 0.2;
+/// Less than that, from here on, is worth watching only (from memory).
+const MAYBE_TORN: f64 = 0.10;
 /// Parts that wear towards their change.
 pub(super) fn wear(
     ctx: &mut Context<'_>,
@@ -316,7 +318,7 @@ pub(super) fn torn(ctx: &mut Context<'_>, streams: &Streams, i: usize) {
         return;
     };
     // A gauge that reads low falls too, but seldom so far: both are told in the causes.
-    if change.size > -TORN_SHARE || change.size + 2.0 * change.sigma > 0.0 {
+    if change.size > -MAYBE_TORN || change.size + 2.0 * change.sigma > 0.0 {
         return;
     }
     let name = ctx.station.id(asset);
@@ -333,7 +335,11 @@ pub(super) fn torn(ctx: &mut Context<'_>, streams: &Streams, i: usize) {
         ),
         crate::say::percent(-change.size),
     );
-    f.urgency = Urgency::ThisWeek;
+    f.urgency = if change.size > -TORN_SHARE {
+        Urgency::Watch
+    } else {
+        Urgency::ThisWeek
+    };
     f.evidence = vec![Evidence {
         id: stream.id,
         read: last.read,
