@@ -1,8 +1,10 @@
 //! What holds for every invented history.
 
 use histories::{
-    Climate, Fault, Habits, History, Plant, Reading, Trouble, Weather, invent, to_csv,
+    Climate, Fault, Habits, History, Plant, Reading, RoundRow, Trouble, TruthRow, Weather, invent,
+    to_csv,
 };
+use jiff::civil::Weekday;
 
 fn year(seed: u64, habits: &Habits, troubles: &[Trouble]) -> History {
     invent(
@@ -233,4 +235,57 @@ fn hours_are_consistent_with_the_demand() {
         (delivered_m3 / wanted_m3 - 1.0).abs() < 0.08,
         "{delivered_m3} {wanted_m3}"
     );
+}
+
+/// Passing the lead on changes who carries the base load, and nothing of what the works take.
+#[test]
+fn machines_that_pass_the_lead_on_share_the_hours() {
+    let hours = |lead_days: u32| {
+        let mut plant = Plant::two_screws(3);
+        plant.lead_days = lead_days;
+        let weather = Weather::mild(3);
+        let history = invent(&plant, &weather, &[], &Habits::perfect(), 3, 364);
+        let loaded = |id: &str| {
+            let of = |t: &TruthRow| t.values[&format!("{id}.hours_loaded")];
+            of(&history.truth[history.truth.len() - 1]) - of(&history.truth[0])
+        };
+        (loaded("K1"), loaded("K2"))
+    };
+    let ((lead, trims), (one, other)) = (hours(0), hours(7));
+    assert!(lead > 1.5 * trims, "{lead} {trims}");
+    assert!((one / other - 1.0).abs() < 0.1, "{one} {other}");
+    let ratio = (one + other) / (lead + trims);
+    assert!((ratio - 1.0).abs() < 0.03, "{ratio}");
+}
+
+#[test]
+fn one_day_a_week_and_days_away_leave_no_other_rounds() {
+    let habits = Habits {
+        only_on: Some(Weekday::Wednesday),
+        off_shift_every: 0,
+        away: vec![(100, 130)],
+        ..Habits::perfect()
+    };
+    let history = year(3, &habits, &[]);
+    let wednesday = |r: &RoundRow| r.time.date().weekday() == Weekday::Wednesday;
+    assert!(history.rounds.iter().all(wednesday));
+    assert!(history.rounds.iter().all(|r| !(100..=130).contains(&r.day)));
+    assert!((48..=49).contains(&history.rounds.len()));
+}
+
+#[test]
+fn more_machines_and_fewer_keep_the_plant_supplied() {
+    for count in [1, 3] {
+        let plant = Plant::two_screws(4).with_machines(count, 4);
+        assert_eq!(plant.machines.len(), count);
+        let history = invent(&plant, &Weather::mild(4), &[], &Habits::perfect(), 4, 200);
+        let pressures = history
+            .truth
+            .iter()
+            .filter_map(|t| t.values.get("MAIN.pressure"));
+        let (all, low) = pressures.fold((0, 0), |(all, low), bar| {
+            (all + 1, low + usize::from(*bar < 5.8))
+        });
+        assert!(all > 150 && low * 20 < all, "{count}: {low} of {all}");
+    }
 }

@@ -283,3 +283,98 @@ fn a_torn_element_is_found_by_the_fall_of_its_drop() {
         .expect("found within forty days");
     assert_eq!(found.urgency, Urgency::ThisWeek);
 }
+
+#[test]
+fn leaks_that_grow_between_tests_are_told_as_more_air_taken() {
+    let (plant, never_timed) = (
+        Plant::two_screws(5),
+        Habits {
+            off_shift_every: 0,
+            ..Habits::default()
+        },
+    );
+    let grown = Trouble::new(Fault::LeaksGrowing, "MAIN", 200, 260, 1.0);
+    let history = fed(&plant, &[grown], &never_timed, 5, 330);
+    let judgement = judged(&history, |_| true);
+    let found = of(&judgement, "MAIN.leakage").expect("the hours on load tell it");
+    // Leaks or more work: only a cycle at rest parts them, so it is worth watching and asks for one.
+    assert_eq!(found.urgency, Urgency::Watch);
+    let named = |cause: &str| found.causes.iter().any(|c| c.cause == cause);
+    assert!(
+        named("leaks grown") && named("more is used"),
+        "{:?}",
+        found.causes
+    );
+    let asks = found.next_check.as_deref().unwrap_or_default();
+    assert!(asks.contains("plant at rest"), "{asks}");
+    let health = found.health.as_ref().expect("how much more");
+    assert!(health.low < 1.0 && health.high > 1.0, "{health:?}");
+}
+
+#[test]
+fn a_cycle_at_rest_that_has_not_changed_speaks_against_leaks() {
+    assert_eq!(after_more_is_made(&Habits::default()), 0);
+    // The same where no cycle is timed: it is asked for.
+    let never_timed = Habits {
+        off_shift_every: 0,
+        ..Habits::default()
+    };
+    assert_eq!(after_more_is_made(&never_timed), 1);
+}
+
+/// Findings of leakage after the works have begun to use more air than before.
+fn after_more_is_made(habits: &Habits) -> usize {
+    let mut busier = Plant::two_screws(5);
+    let before = fed(&busier, &[], habits, 5, 200);
+    for flow in [
+        &mut busier.load.early,
+        &mut busier.load.late,
+        &mut busier.load.saturday,
+    ] {
+        *flow += 1.0;
+    }
+    let after = fed(&busier, &[], habits, 5, 330);
+    let last = before.rounds.last().expect("rounds").time;
+    let mut judge = Judge::new(&before.station, Options::default());
+    let later = after.rounds.iter().filter(|r| r.time > last);
+    for round in before.rounds.iter().chain(later) {
+        judge.see(round.clone());
+    }
+    let findings = judge.judge().findings;
+    findings.iter().filter(|f| f.id == "MAIN.leakage").count()
+}
+
+#[test]
+fn lost_delivery_is_told_of_the_right_machine_although_the_lead_passes_on() {
+    for worn in ["K1", "K2"] {
+        let mut plant = Plant::two_screws(6);
+        plant.lead_days = 7;
+        let trouble = Trouble::new(Fault::AirEndWorn, worn, 200, 230, 0.2);
+        let history = fed(&plant, &[trouble], &Habits::default(), 6, 500);
+        let judgement = judged(&history, |_| true);
+        let short: Vec<&str> = judgement
+            .findings
+            .iter()
+            .filter(|f| f.kind == Kind::DeliveryShort)
+            .map(|f| f.id.as_str())
+            .collect();
+        assert_eq!(short, [format!("{worn}.delivery")]);
+    }
+}
+
+#[test]
+fn a_drop_that_was_misread_once_does_not_stand_for_two_weeks() {
+    let mut history = fed(&Plant::two_screws(7), &[], &Habits::default(), 7, 120);
+    let place = history.rounds.len() - 4;
+    let f1 = history
+        .station
+        .asset("F1")
+        .expect("the invented station has F1");
+    let drop = |r: &&mut station::round::Reading| {
+        r.id.asset == f1 && r.id.point == station::point::Point::FilterDrop
+    };
+    let reading = history.rounds[place].readings.iter_mut().find(drop);
+    reading.expect("it was read").value = station::round::Value::Number(0.9e5);
+    let judgement = judged(&history, |_| true);
+    assert!(of(&judgement, "F1.element").is_none());
+}
