@@ -165,10 +165,10 @@ fn the_summer_date_of_a_loss_found_in_winter_is_near() {
         errors.push(came.until(likely).expect("two dates").get_days());
     }
     errors.sort_by_key(|e| e.abs());
-    // All but few are told by then, the middle one within a fortnight and two of three within three weeks.
+    // All but few are told by then, the middle one within a fortnight and nine of ten within three weeks.
     assert!(errors.len() >= 22, "{errors:?}");
     assert!(errors[errors.len() / 2].abs() <= 14, "{errors:?}");
-    assert!(errors[2 * errors.len() / 3].abs() <= 21, "{errors:?}");
+    assert!(errors[9 * errors.len() / 10].abs() <= 21, "{errors:?}");
 }
 
 #[test]

@@ -95,7 +95,7 @@ impl Part {
 pub(crate) const FELT: usize = 8;
 /// A loss of half, and how many steps of the probe it is: ln 0.5/ln 0.8.
 const HALF: f64 = 0.5;
-const HALF_STEPS: f64 = 3.106_284;
+pub(crate) const HALF_STEPS: f64 = 3.106_284;
 /// What sensitivities to the separator are taken at, Pa.
 const SEPARATOR_STEP: f64 = 1.0e4;
 

@@ -3,6 +3,7 @@
 //! Must not know: the other groups.
 
 use super::*;
+use crate::history::stream::HALF_STEPS;
 
 const LOSS: Formula = Formula {
     name: "what the loss does to this reading",
@@ -25,6 +26,8 @@ const STUCK_SURE: f64 = 12.0;
 /// How often warm air comes round at one machine alone, over a room that is hot as a whole (from
 /// memory).
 const AT_ONE_MACHINE: f64 = 0.05;
+/// How far the pace of a loss bends on its way, one standard deviation, as a share (from memory).
+const PACE_BENDS: f64 = 0.5;
 /// Warm air that makes less than this is proven, but can wait.
 const WARM_AIR_K: f64 = 3.0;
 
@@ -78,7 +81,7 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
         let id = format!("{}.thermostat", ctx.station.id(asset));
         take_back_own_levels(ctx, &outcome, &id, &points[..1], |_| true);
     }
-    remember_cooling(ctx, i, &outcome);
+    remember_cooling(ctx, streams, i, &outcome);
     // What one round tells of the same machine carries the same causes: both speak with one voice.
     if let Some(change) = outcome.changes.first().filter(|c| !nothing(c)) {
         let causes = named::causes(ctx, change);
@@ -93,12 +96,20 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
             f.causes.clone_from(&causes);
         }
     }
-    for change in outcome.changes.iter().filter(|c| !nothing(c)) {
+    for (n, change) in outcome.changes.iter().enumerate() {
+        let told = || outcome.changes[..n].iter().any(|c| one_loss(c, change));
+        if nothing(change) || told() {
+            continue;
+        }
         let finding = match cooling_part(&change.cause) {
             Some(Part::Thermostat | Part::ValveOpen) => {
                 valve_finding(ctx, streams, i, change, &outcome, drifts)
             }
-            Some(part) => cooling_finding(ctx, streams, i, change, part, &outcome, drifts),
+            Some(part) => {
+                let parts = outcome.changes[n..].iter().filter(|c| one_loss(c, change));
+                let parts: Vec<&Change> = parts.filter(|c| !nothing(c)).collect();
+                cooling_finding(ctx, streams, i, (&parts, part), &outcome, drifts)
+            }
             None if change.cause.name == "gauge wrong" => gauge_finding(ctx, streams, change),
             None => warm_air_finding(ctx, i, change),
         };
@@ -108,8 +119,14 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
     }
 }
 
+/// Whether two changes are stretches of one loss: it grew faster, or slower, from a day on.
+fn one_loss(a: &Change, b: &Change) -> bool {
+    let part = |c: &Change| cooling_part(&c.cause).map(Part::itself);
+    a.cause.name == b.cause.name && part(a).is_some() && part(a) == part(b)
+}
+
 /// What is needed to say how the machine would do in other weather.
-fn remember_cooling(ctx: &mut Context<'_>, i: usize, outcome: &Outcome) {
+fn remember_cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, outcome: &Outcome) {
     let oil = outcome
         .levels
         .iter()
@@ -120,9 +137,13 @@ fn remember_cooling(ctx: &mut Context<'_>, i: usize, outcome: &Outcome) {
     let found = outcome
         .changes
         .iter()
-        .find_map(|c| match cooling_part(&c.cause)? {
+        .find_map(|change| match cooling_part(&change.cause)? {
             Part::Aftercooler | Part::Thermostat | Part::ValveOpen => None,
-            part => Some((part.itself(), c.size, c.sigma)),
+            part => {
+                let all = outcome.changes.iter().filter(|c| one_loss(c, change));
+                let loss = Loss::of(streams, Asset::Machine(i), &all.collect::<Vec<_>>());
+                Some((part.itself(), loss.size, loss.sigma))
+            }
         });
     let (part, size, sigma) = found.unwrap_or((Part::CoolingAir, 0.0, 0.0));
     // Warm air that comes round is not the machine's cooling, but the oil feels it all the same.
@@ -140,6 +161,71 @@ fn remember_cooling(ctx: &mut Context<'_>, i: usize, outcome: &Outcome) {
         offset: level.offset + warmer_air,
         noise: level.noise,
     });
+}
+
+/// A loss in steps of the probe, by what it does to the readings: the search takes their movement as straight
+/// in its size, the model does not.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Loss {
+    pub(super) size: f64,
+    pub(super) sigma: f64,
+    /// What is lost a day of the clean cooling, and what the readings leave open of it: dust closes a mat,
+    /// and a deposit grows, by an even share of the clean cooling a day rather than of what is left (common
+    /// practice, no source).
+    pub(super) a_day: f64,
+    pub(super) a_day_sigma: f64,
+}
+
+impl Loss {
+    /// Through nought, one step and a loss of half goes E(x) = a x + b x²; of the newest readings of both.
+    /// `stretches` are the changes of one part.
+    fn of(streams: &Streams, asset: Asset, stretches: &[&Change]) -> Self {
+        let newest = |part: Part| -> f64 {
+            let of = |point| streams.of(asset, point, Moment::Loaded);
+            let both = [Point::OilTemperature, Point::OutletTemperature].map(of);
+            let each = both.into_iter().flatten();
+            let felt = each.flat_map(|s| s.samples.iter().rev().take(SHOWS));
+            felt.map(|s| Stream::feels(part, s)).sum()
+        };
+        let part = |c: &Change| cooling_part(&c.cause).unwrap_or(Part::CoolingAir);
+        let (one, half) = match stretches.first().map(|c| part(c).itself()) {
+            Some(Part::CoolingAir) => (newest(Part::CoolingAir), newest(Part::CoolingAirByHalf)),
+            Some(Part::OilSide) => (newest(Part::OilSide), newest(Part::OilSideByHalf)),
+            Some(part) => (newest(part), newest(part)),
+            None => (0.0, 0.0),
+        };
+        let bends = (half - one) / (HALF_STEPS - 1.0);
+        let straight = one - bends;
+        // In steps of the search, and what they come to in the readings.
+        let sum = |of: &dyn Fn(&Change) -> f64| stretches.iter().map(|c| of(c)).sum::<f64>();
+        let moved = sum(&|c| c.size * newest(part(c)));
+        let steps = sum(&|c| c.size);
+        let root = (straight * straight + 4.0 * bends * moved).max(0.0).sqrt();
+        let told = |x: f64, otherwise: f64| if x.is_finite() { x } else { otherwise };
+        let size = told(2.0 * moved / (straight + root), steps);
+        // How much a step of the search is there, in steps of the model.
+        let each = told(moved / steps / root, 1.0);
+        let lost = told((1.0 - PROBE.powf(size)) / steps, 0.0);
+        let a_day = sum(&|c| c.a_day) * lost;
+        let a_day_sigma = sum(&|c| c.a_day_sigma.powi(2)).sqrt() * lost;
+        let began = stretches.iter().map(|c| c.course.begins());
+        let lasts = stretches.first().map_or(0.0, |c| c.now) - began.fold(f64::INFINITY, f64::min);
+        let mean = (1.0 - PROBE.powf(size)) / lasts;
+        // A bend of late is seen by few readings: the pace since the first day speaks beside it.
+        let (a_day, a_day_sigma) = if stretches.len() > 1 && mean.is_finite() && mean > 0.0 {
+            let (old, new) = ((PACE_BENDS * mean).powi(-2), a_day_sigma.max(1e-9).powi(-2));
+            let both = old + new;
+            ((old * mean + new * a_day) / both, both.sqrt().recip())
+        } else {
+            (a_day, a_day_sigma)
+        };
+        Self {
+            size,
+            sigma: sum(&|c| c.sigma.powi(2)).sqrt() * each,
+            a_day,
+            a_day_sigma,
+        }
+    }
 }
 
 pub(super) fn worse(part: Part, k: f64) -> MachineHealth {
@@ -163,17 +249,20 @@ fn cooling_finding(
     ctx: &Context<'_>,
     streams: &Streams,
     i: usize,
-    change: &Change,
-    part: Part,
+    (stretches, part): (&[&Change], Part),
     outcome: &Outcome,
     drifts: &mut Vec<Drift>,
 ) -> Option<Finding> {
+    let change = *stretches.first()?;
     let asset = Asset::Machine(i);
     let machine = &ctx.station.machines[i];
-    let k = PROBE.powf(change.size);
+    let loss = Loss::of(streams, asset, stretches);
+    let began = stretches.iter().map(|c| c.course.begins());
+    let began = began.fold(f64::INFINITY, f64::min);
+    let k = PROBE.powf(loss.size);
     let (low, high) = (
-        PROBE.powf(change.size + 1.96 * change.sigma),
-        PROBE.powf(change.size - 1.96 * change.sigma),
+        PROBE.powf(loss.size + 1.96 * loss.sigma),
+        PROBE.powf(loss.size - 1.96 * loss.sigma),
     );
     // The reading that shows it: outlet where the thermostat hides the oil.
     let shows = change
@@ -182,7 +271,8 @@ fn cooling_finding(
         .filter_map(|id| {
             let stream = streams.of(asset, id.point, Moment::Loaded)?;
             let sample = stream.samples.back()?;
-            Some((*id, Stream::feels(part, sample) * change.size, sample))
+            let moves = |c: &&Change| Some(Stream::feels(cooling_part(&c.cause)?, sample) * c.size);
+            Some((*id, stretches.iter().filter_map(moves).sum::<f64>(), sample))
         })
         .max_by(|a, b| a.1.total_cmp(&b.1))?;
     let (id, kelvin, sample) = shows;
@@ -197,14 +287,8 @@ fn cooling_finding(
     } else {
         "cooling-air flow"
     };
-    let per_month = k * PROBE.ln() * change.a_day * MONTH;
-    let mut f = draft(
-        ctx,
-        Kind::CoolingLost,
-        asset,
-        "cooling",
-        moment(change.course.begins()),
-    );
+    let per_month = -loss.a_day * MONTH;
+    let mut f = draft(ctx, Kind::CoolingLost, asset, "cooling", moment(began));
     f.title = format!(
         "{} cools worse than it did: {} at {} outdoors, {} of it over its own level by all rounds",
         machine.id,
@@ -244,18 +328,24 @@ fn cooling_finding(
     f.working.push(scatter_step(id.point, change.scatter(id)));
     f.working.push(LOSS.step(
         format!(
-            "x = {} fifths lost, at {} outdoors",
-            round(change.size, 2),
+            "x = {} steps of a fifth, at {} outdoors",
+            stretches
+                .iter()
+                .map(|c| round(c.size, 2))
+                .collect::<Vec<_>>()
+                .join(" + "),
             ctx.units.temperature(sample.ambient)
         ),
         kelvin,
     ));
-    f.working.extend(evidence_steps(ctx, change));
+    for stretch in stretches {
+        f.working.extend(evidence_steps(ctx, stretch));
+    }
     f.working.push(SIZE.step(
         format!(
             "x = {} ± {}",
-            round(change.size, 2),
-            round(1.96 * change.sigma, 2)
+            round(loss.size, 2),
+            round(1.96 * loss.sigma, 2)
         ),
         k,
     ));
@@ -278,7 +368,7 @@ fn cooling_finding(
         chart::grows_on(chart, stream, change, kelvin);
     }
     if part != Part::Aftercooler {
-        let ahead = limit::limit(ctx, streams, i, change, part, level, &mut f);
+        let ahead = limit::limit(ctx, streams, i, (change.now, loss), part, level, &mut f);
         if let Some(chart) = &mut chart {
             chart.limits = vec![
                 ("warning".to_owned(), machine.oil.warn.si()),
@@ -298,7 +388,7 @@ fn cooling_finding(
         level: k,
         per_month,
         limit: None,
-        spark: spark(change),
+        spark: spark(stretches, loss),
         finding: f.id.clone(),
         chart,
     });
@@ -306,17 +396,19 @@ fn cooling_finding(
 }
 
 /// The health's course over the last half year, as a share of clean.
-fn spark(change: &Change) -> Vec<f64> {
-    let now_at = change.course.at(change.now);
+fn spark(stretches: &[&Change], loss: Loss) -> Vec<f64> {
+    let on = |c: &&Change, day: f64| match c.course.at(c.now) {
+        at if at > 0.0 => c.size * c.course.at(day) / at,
+        _ => 0.0,
+    };
+    let sum = |day| stretches.iter().map(|c| on(c, day)).sum::<f64>();
+    let now = stretches.first().map_or(0.0, |c| c.now);
+    let all = sum(now);
     (0..26)
         .map(|week| {
-            let day = change.now - f64::from(25 - week) * 7.0;
-            let x = if now_at > 0.0 {
-                change.size * change.course.at(day) / now_at
-            } else {
-                0.0
-            };
-            PROBE.powf(x)
+            let day = now - f64::from(25 - week) * 7.0;
+            let share = if all > 0.0 { sum(day) / all } else { 0.0 };
+            PROBE.powf(loss.size * share)
         })
         .collect()
 }

@@ -13,8 +13,7 @@ const WEATHER_TO_COME_K: f64 = 1.3;
 /// The model's own error in weather that it has not met with this machine, K (from memory).
 const NOT_MET_K: f64 = 2.5;
 
-/// Fifths of the clean cooling that are lost: dust closes a mat, and a deposit grows, by an even share
-/// of the clean cooling a day rather than of what is left (common practice, no source).
+/// Fifths of the clean cooling that are lost.
 fn fifths(k: f64) -> f64 {
     (1.0 - k) / (1.0 - PROBE)
 }
@@ -33,7 +32,7 @@ pub(super) fn limit(
     ctx: &Context<'_>,
     streams: &Streams,
     i: usize,
-    change: &Change,
+    (now, loss): (f64, cooled::Loss),
     part: Part,
     level: Option<&OwnLevel>,
     f: &mut Finding,
@@ -99,13 +98,13 @@ pub(super) fn limit(
             sigma: kelvin / slope * fifths_per_size(k),
         })
     };
-    let k = PROBE.powf(change.size);
+    let k = PROBE.powf(loss.size);
     let each = fifths_per_size(k);
     let path = Path {
         now: fifths(k),
-        sigma: change.sigma * each,
-        a_day: change.a_day * each,
-        a_day_sigma: change.a_day_sigma * each,
+        sigma: loss.sigma * each,
+        a_day: loss.a_day / (1.0 - PROBE),
+        a_day_sigma: loss.a_day_sigma / (1.0 - PROBE),
     };
     let today = today(ctx);
     let dates = passage(path, today, needs);
@@ -118,13 +117,13 @@ pub(super) fn limit(
     );
     // The design-hot day may come in its season even where the mean maximum is harmless.
     let (hottest, month) = climate.hottest();
-    if oil(PROBE.powf(change.size), &conditions(hottest, month)).is_some_and(|t| t >= warn) {
+    if oil(PROBE.powf(loss.size), &conditions(hottest, month)).is_some_and(|t| t >= warn) {
         f.urgency = f
             .urgency
             .min(crate::findings::in_the_hot_season(ctx, month));
     }
     let time_zone = &ctx.station.site.time_zone;
-    chart::ahead_through(change.now, path, |fifths, time| {
+    chart::ahead_through(now, path, |fifths, time| {
         let month = time.to_zoned_datetime(time_zone.clone()).month();
         let month = usize::from(month.unsigned_abs()).clamp(1, 12) - 1;
         let k = (1.0 - fifths * (1.0 - PROBE)).clamp(LEAST_HEALTHS[0], 1.3);
