@@ -353,8 +353,13 @@ impl Finding {
             .then(self.id.cmp(&other.id))
     }
 
-    fn stake(&self) -> Stake {
-        if self.urgency == Urgency::Now && self.kind == Kind::Observation {
+    /// What is at stake: people where something is to be done now that was seen, or where a vessel's valve
+    /// does not hold its pressure down.
+    #[must_use]
+    pub fn stake(&self) -> Stake {
+        let seen = self.urgency == Urgency::Now && self.kind == Kind::Observation;
+        let valve = self.kind == Kind::Design && matches!(self.subject, Asset::Vessel(_));
+        if seen || valve {
             return Stake::Safety;
         }
         self.kind.stake()

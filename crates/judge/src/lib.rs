@@ -107,6 +107,8 @@ pub struct Drift {
 pub struct Chart {
     /// Which reading.
     pub id: PointId,
+    /// What is drawn, in words, where it is no gauge's reading of one moment.
+    pub what: Option<&'static str>,
     /// What was read beside what was to be expected, oldest first.
     pub readings: Vec<ChartReading>,
     /// Work that sets the part back, as it was written down.

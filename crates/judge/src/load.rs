@@ -57,6 +57,8 @@ const USUAL_HOURS: f64 = 20.0;
 /// Days of which the rounds tell whether machines pass the trimming on to each other (common practice, no
 /// source).
 const TURNS_DAYS: f64 = 60.0;
+/// So many rounds' worth of belief that they do not (from memory).
+const TURNS_BELIEF: f64 = 2.0;
 /// A machine that is on load now has carried so much of late, at least (common practice, no source).
 const LEAST: f64 = 0.05;
 
@@ -132,9 +134,16 @@ impl Beside<'_> {
         };
         let trims = self.trimming(i, &others, duty);
         // What the counters tell is of the time before this round: the lead may have passed on since. What
-        // is likeliest stays expected; how far it may be off grows.
+        // is likelier is expected; how far it may be off grows.
         let passed = self.turns(i, &others).passes;
-        let mixed = relieved * (1.0 - relieved) + passed * (1.0 - passed);
+        let relieved = if passed > 0.5 {
+            1.0 - relieved
+        } else {
+            relieved
+        };
+        let passed = passed.min(1.0 - passed);
+        let either = relieved * (1.0 - passed) + (1.0 - relieved) * passed;
+        let mixed = either * (1.0 - either);
         Some(Recent {
             load: relieved * full.load + (1.0 - relieved) * trims.load,
             sigma: (relieved * full.sigma * full.sigma
@@ -219,8 +228,8 @@ impl Beside<'_> {
         (before + by_counters).clamp(0.0, 1.0)
     }
 
-    /// How often a machine and those beside it changed places from round to round, and what it carried
-    /// while it had the lower share.
+    /// How often a machine passed from above the lowest of those beside it to below, or back, from round to
+    /// round, and what it carried while it was below.
     fn turns(&self, i: usize, others: &[usize]) -> Turns {
         let share = |round: &Round, j: usize| {
             let hours = Hours::of(round, Asset::Machine(j))?;
@@ -249,7 +258,7 @@ impl Beside<'_> {
             later = Some(leads);
         }
         Turns {
-            passes: changes as f64 / pairs.max(1) as f64,
+            passes: changes as f64 / (pairs as f64 + TURNS_BELIEF),
             lower,
         }
     }

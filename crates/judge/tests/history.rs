@@ -352,13 +352,46 @@ fn lost_delivery_is_told_of_the_right_machine_although_the_lead_passes_on() {
         let trouble = Trouble::new(Fault::AirEndWorn, worn, 200, 230, 0.2);
         let history = fed(&plant, &[trouble], &Habits::default(), 6, 500);
         let judgement = judged(&history, |_| true);
-        let short: Vec<&str> = judgement
-            .findings
-            .iter()
-            .filter(|f| f.kind == Kind::DeliveryShort)
-            .map(|f| f.id.as_str())
-            .collect();
-        assert_eq!(short, [format!("{worn}.delivery")]);
+        let short = judgement.findings.iter();
+        let short: Vec<&Finding> = short.filter(|f| f.kind == Kind::DeliveryShort).collect();
+        let ids: Vec<&str> = short.iter().map(|f| f.id.as_str()).collect();
+        assert_eq!(ids, [format!("{worn}.delivery")]);
+        // A fifth was lost; the meter is read while more is taken than in the mean.
+        let health = short[0].health.as_ref().expect("how much is left");
+        assert!((0.74..0.86).contains(&health.value), "{health:?}");
+        assert!(health.low < 0.8 && health.high > 0.8, "{health:?}");
+    }
+}
+
+#[test]
+fn mended_leaks_end_what_the_hours_on_load_tell() {
+    let never_timed = Habits {
+        off_shift_every: 0,
+        ..Habits::default()
+    };
+    let grown = Trouble::new(Fault::LeaksGrowing, "MAIN", 200, 230, 1.2).mended(300);
+    let history = fed(&Plant::two_screws(5), &[grown], &never_timed, 5, 360);
+    let day_of = |r: &Round| i64::from(date(2025, 1, 1).until(day(r)).expect("days").get_days());
+    let before = judged(&history, |r| day_of(r) < 300);
+    assert!(of(&before, "MAIN.leakage").is_some());
+    let after = judged(&history, |_| true);
+    assert!(of(&after, "MAIN.leakage").is_none());
+}
+
+#[test]
+fn weeks_in_which_rounds_are_missed_and_the_lead_passes_on_are_no_leak() {
+    // Rounds on every day of the week in turn, a third missed: no week has the shape of the next.
+    for seed in 1..=6 {
+        let mut plant = Plant::two_screws(seed);
+        plant.lead_days = 7;
+        let habits = Habits {
+            off_shift_every: 0,
+            missed: 0.35,
+            ..Habits::default()
+        };
+        let history = fed(&plant, &[], &habits, seed, 330);
+        let judgement = judged(&history, |_| true);
+        assert!(of(&judgement, "MAIN.leakage").is_none(), "seed {seed}");
     }
 }
 

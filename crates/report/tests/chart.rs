@@ -19,6 +19,7 @@ fn at(day: i64) -> Timestamp {
 fn climbing(days: i64) -> Chart {
     let kelvin = |celsius: f64| celsius + 273.15;
     Chart {
+        what: None,
         id: PointId {
             asset: Asset::Machine(0),
             point: Point::OilTemperature,

@@ -17,6 +17,9 @@ use crate::safety::at_the_line;
 const LOOK_BACK_DAYS: f64 = 14.0;
 /// A drop below so many times a clean element's at its flow comes of the flow (common practice, no source).
 const FLOW_ALONE: f64 = 1.25;
+/// A clean element's drop that is known worse than this, one standard deviation as a share, excuses nothing
+/// (common practice, no source).
+const FLOW_KNOWN: f64 = 0.25;
 
 pub(super) fn look(ctx: &mut Context<'_>) {
     let mut found = Vec::new();
@@ -74,7 +77,10 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
 
 /// Whether a drop near its change is no more than a clean element has at this flow.
 fn overloaded(filter: &Filter, r: &Residual) -> bool {
-    way(r.read, filter.clean.value, filter.change) >= NEAR && r.read < FLOW_ALONE * r.band.mid
+    let flow_known = r.band.sigma < FLOW_KNOWN * r.band.mid;
+    flow_known
+        && way(r.read, filter.clean.value, filter.change) >= NEAR
+        && r.read < FLOW_ALONE * r.band.mid
 }
 
 /// What a clean element takes at this flow no new one takes away.

@@ -140,6 +140,15 @@ pub(crate) struct Stream {
 }
 
 impl Stream {
+    /// What it is of, in words, where that is no gauge's reading of one moment.
+    pub(crate) fn no_gauge(&self) -> Option<&'static str> {
+        match (self.id.point, self.moment) {
+            (Point::HeaderFlow, BY_TEST) => Some("what timed cycles find"),
+            (Point::HeaderFlow, BY_HOURS) => Some("what the plant takes by the hours on load"),
+            _ => None,
+        }
+    }
+
     pub(crate) fn feels(part: Part, sample: &Sample) -> f64 {
         match part {
             Part::CoolingAir => sample.feels[0],
@@ -194,6 +203,11 @@ fn restores_delivery(work: &Work) -> bool {
     )
 }
 
+/// Work after which the plant takes another share of the machines' hours than before.
+fn ends_a_week(work: &Work) -> bool {
+    *work == Work::MendLeaks || restores_delivery(work)
+}
+
 /// The points of a round that streams are made of.
 fn told(round: &Round) -> impl Iterator<Item = PointId> + '_ {
     let beside = [
@@ -229,12 +243,15 @@ impl Streams {
                 self.work.pop_front();
             }
             self.work.push_back((round.time, work.clone()));
+            if ends_a_week(&work.work) {
+                self.stretch.break_off();
+            }
             for stream in &mut self.list {
                 let through_the_header = stream.id.point == Point::HeaderFlow
-                    && if stream.moment == BY_TEST {
-                        work.work == Work::MendLeaks
-                    } else {
-                        restores_delivery(&work.work)
+                    && match stream.moment {
+                        BY_TEST => work.work == Work::MendLeaks,
+                        BY_HOURS => ends_a_week(&work.work),
+                        _ => restores_delivery(&work.work),
                     };
                 // Another drain that works again leaves less water to this one, which learns anew.
                 if stream.id.point == Point::Collected
@@ -242,9 +259,6 @@ impl Streams {
                     && work.work == Work::MendDrain
                 {
                     stream.samples.clear();
-                }
-                if through_the_header {
-                    self.stretch.break_off();
                 }
                 if through_the_header || resets(&work.work, work.on, stream.id) {
                     stream.pending_reset = true;

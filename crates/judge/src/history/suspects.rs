@@ -8,7 +8,6 @@ use station::point::{Point, PointId, Word};
 use super::causes::{Cause, speaking};
 use super::change::{Search, Slot, effect};
 use super::shift::{Course, Evidence};
-use super::stream::BY_TEST;
 
 /// ln of a likelihood ratio from which a reading speaks for a cause.
 const SPEAKS_FOR: f64 = 2.0;
@@ -25,8 +24,8 @@ pub(crate) struct Beside {
     pub(crate) stands: f64,
     pub(crate) would: f64,
     pub(crate) relative: bool,
-    /// Whether it is no gauge's reading but what a timed cycle finds.
-    pub(crate) timed: bool,
+    /// What it is, where it is no gauge's reading of one moment: a share of what all machines can deliver.
+    pub(crate) no_gauge: Option<&'static str>,
     pub(crate) speaks_for: bool,
 }
 
@@ -80,13 +79,20 @@ impl Search<'_> {
                 let gains = size * by_cause.b - 0.5 * size * size * by_cause.a;
                 let most = 0.5 * by_itself.b * by_itself.b / by_itself.a;
                 let (speaks_for, against) = (gains > SPEAKS_FOR, most - gains > SPEAKS_AGAINST);
+                let speaks_for = speaks_for && (!against || gains > most - gains);
+                // What speaks for a cause moved as the cause moves it: little where it is hidden.
+                let stands = if speaks_for {
+                    by_cause.b / by_cause.a * moved
+                } else {
+                    by_itself.b / by_itself.a
+                };
                 (speaks_for || against).then(|| Beside {
                     id: stream.id,
-                    stands: by_itself.b / by_itself.a * course.at(now),
+                    stands: stands * course.at(now),
                     would: size * moved * course.at(now),
                     relative: scale.relative,
-                    timed: stream.id.point == Point::HeaderFlow && stream.moment == BY_TEST,
-                    speaks_for: speaks_for && (!against || gains > most - gains),
+                    no_gauge: stream.no_gauge(),
+                    speaks_for,
                 })
             });
         Suspect {

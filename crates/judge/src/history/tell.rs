@@ -107,6 +107,13 @@ const SIZE: Formula = Formula {
     source: "the same regression, weighted with the forward model's sensitivities",
     mark: Mark::Derived,
 };
+const OWN: Formula = Formula {
+    name: "expected by its own level",
+    equation: "r = r_model + level by weather and load",
+    unit: "in the reading's unit",
+    source: "forward model, and the regression of all rounds before the change",
+    mark: Mark::Derived,
+};
 const GROWN: Formula = Formula {
     name: "growth over its own level",
     equation: "x = B/(A + π)",
@@ -311,6 +318,65 @@ fn evidence_of(id: PointId, sample: &Sample) -> Evidence {
         read: sample.read,
         mid: Some(sample.mid),
         deviations: None,
+    }
+}
+
+/// A reading that shows a change, and what it should be by the machine's own level.
+struct Shown<'a> {
+    id: PointId,
+    sample: &'a Sample,
+    own: f64,
+}
+
+/// How much of its largest effect of late a reading must feel to show a change.
+const FEELS_IT: f64 = 0.6;
+
+impl<'a> Shown<'a> {
+    /// The newest reading of late that feels a change and stands on its side; the newest if none does.
+    fn of(
+        stream: &'a Stream,
+        level: Option<&OwnLevel>,
+        relative: bool,
+        effect: impl Fn(&Sample) -> f64,
+    ) -> Option<Self> {
+        let own = |s: &Sample| {
+            let unit = if relative { s.mid } else { 1.0 };
+            s.mid + level.map_or(0.0, |l| l.of(s)) * unit
+        };
+        let newest = || stream.samples.iter().rev().take(SHOWS);
+        let most = newest().map(|s| effect(s).abs()).fold(0.0, f64::max);
+        let shows = |s: &&Sample| {
+            let moved = effect(s);
+            moved.abs() >= FEELS_IT * most && (s.read - own(s)) * moved > 0.0
+        };
+        let sample = newest().find(shows).or(stream.samples.back())?;
+        Some(Self {
+            id: stream.id,
+            sample,
+            own: own(sample),
+        })
+    }
+
+    /// `79 °C, where 76 ± 1.3 is expected`; `half` in the reading's unit.
+    fn beside(&self, ctx: &Context<'_>, half: f64) -> String {
+        ctx.units
+            .beside(self.id.point, self.sample.read, self.own, half)
+    }
+
+    fn evidence(&self) -> Evidence {
+        Evidence {
+            mid: Some(self.own),
+            ..evidence_of(self.id, self.sample)
+        }
+    }
+
+    fn step(&self) -> Step {
+        let point = self.id.point;
+        let (model, unit) = say::in_file_unit(point, self.sample.mid);
+        OWN.step(
+            format!("{} {unit} by the model as new", round(model, 2)),
+            say::in_file_unit(point, self.own).0,
+        )
     }
 }
 

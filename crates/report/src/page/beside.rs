@@ -9,8 +9,7 @@ use physics::working::Step;
 use station::model::Asset;
 
 use super::Sheet;
-use super::expected::name;
-use super::finding::{shown, written_out};
+use super::finding::{drawn, shown, written_out};
 use super::phrase::day;
 use super::working::steps;
 use crate::html::Html;
@@ -78,7 +77,7 @@ fn course(sheet: &Sheet, drift: &Drift) -> Vec<Step> {
             format!(
                 "{} readings of {}{range}{}; band ∓ 1.96 σ (95 %), ahead ∓ 1.28 σ (80 %)",
                 chart.readings.len(),
-                name(sheet, chart.id),
+                drawn(sheet, chart),
                 limits.collect::<String>()
             )
         }

@@ -228,14 +228,22 @@ fn picture(h: &mut Html, sheet: &Sheet, n: usize, drift: &Drift, working: Option
     });
 }
 
+/// What a chart is of.
+pub(super) fn drawn(sheet: &Sheet, chart: &judge::Chart) -> String {
+    match chart.what {
+        Some(what) => what.to_owned(),
+        None => format!(
+            "{}.{}",
+            sheet.station().id(chart.id.asset),
+            chart.id.point.name()
+        ),
+    }
+}
+
 /// How a chart is read.
 fn key(sheet: &Sheet, chart: &judge::Chart) -> String {
     let measure = Measure::of(chart.id.point.dimension(), sheet.report.units);
-    let name = format!(
-        "{}.{}",
-        sheet.station().id(chart.id.asset),
-        chart.id.point.name()
-    );
+    let name = drawn(sheet, chart);
     let unit = if measure.unit.is_empty() {
         String::new()
     } else {

@@ -6,7 +6,7 @@
 use judge::finding::Stake;
 use judge::safety::LOCAL_CODES;
 use judge::say::grouped;
-use judge::{Finding, Judgement, Kind, Urgency};
+use judge::{Finding, Judgement};
 use physics::working::Step;
 use station::model::Asset;
 
@@ -128,9 +128,7 @@ fn fact(h: &mut Html, name: &str, value: impl FnOnce(&mut Html)) {
 fn stakes(h: &mut Html, judgement: &Judgement) {
     let count = |stake: Stake| {
         let findings = judgement.findings.iter();
-        findings
-            .filter(|f| f.kind.stake() == stake && !people(f))
-            .count()
+        findings.filter(|f| f.stake() == stake).count()
     };
     let people = judgement.findings.iter().filter(|f| people(f)).count();
     let said = [
@@ -155,7 +153,7 @@ fn stakes(h: &mut Html, judgement: &Judgement) {
 
 /// Whether a finding concerns people before machines.
 fn people(f: &Finding) -> bool {
-    f.kind.stake() == Stake::Safety || (f.urgency == Urgency::Now && f.kind == Kind::Observation)
+    f.stake() == Stake::Safety
 }
 
 /// The limit that is reached first: whose, which, when.

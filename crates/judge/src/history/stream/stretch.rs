@@ -1,7 +1,8 @@
-//! A week by the machines' counters: what they delivered, and what the meter showed on the way.
+//! Weeks by the machines' counters: what they delivered, and what the meter showed on the way.
 //!
-//! One day's counters show whole hours, and one moment's flow is no day's; over a week both settle, and
-//! every week has its own Saturday. Must not know: causes.
+//! One day's counters show whole hours, and one moment's flow is no day's; over a week both settle. Only
+//! whole weeks are alike: each has one Sunday, and every machine its turn where turns go by the week.
+//! Must not know: causes.
 
 use std::collections::BTreeMap;
 
@@ -13,9 +14,11 @@ use station::round::Round;
 use super::{FELT, Sample, View, day_of};
 use crate::day::Day;
 
-/// A stretch ends with the first round after so many days, and one that took longer is no week.
-const LEAST_DAYS: f64 = 6.5;
-const MOST_DAYS: f64 = 16.0;
+/// A stretch ends with a round that comes within so many days of whole weeks after its first one; where
+/// none does, after so many days, of which one Sunday more or less is little. Longer ones are dropped.
+const NEAR_WEEKS: f64 = 0.3;
+const LONG_DAYS: f64 = 20.0;
+const MOST_DAYS: f64 = 35.0;
 /// Counters show whole hours: fewer tell nothing.
 const LEAST_HOURS: f64 = 15.0;
 /// How far the meter's moment strays from the week's mean, as a share (common practice, no source).
@@ -32,6 +35,10 @@ pub(super) struct Stretch {
     began: Option<f64>,
     /// Each counter's hours since then, and the day on which it was last read.
     counted: BTreeMap<PointId, (f64, f64)>,
+    /// Hours of which some machine ran: of each time between two rounds the longest of one machine.
+    pressed: f64,
+    /// The same, and the days that it is of, over all stretches.
+    ever: (f64, f64),
     /// Sum and count of the meter's readings with the plant at work.
     metered: (f64, usize),
     /// What share of the flow each machine usually delivers, and the square of how far a week strays.
@@ -51,6 +58,7 @@ impl Stretch {
     pub(super) fn break_off(&mut self) {
         *self = Self {
             shares: self.shares,
+            ever: self.ever,
             ..Self::default()
         };
     }
@@ -80,11 +88,13 @@ impl Stretch {
         let all_read = counters
             .iter()
             .all(|id| round.step(id.asset, id.point).is_some());
-        if today - began < LEAST_DAYS || !all_read {
+        let weeks = ((today - began) / 7.0).round();
+        let whole = weeks >= 1.0 && (today - began - 7.0 * weeks).abs() < NEAR_WEEKS;
+        if !all_read || !(whole || today - began > LONG_DAYS) {
             return None;
         }
         let week = (today - began <= MOST_DAYS)
-            .then(|| self.week(view, station, day, today))
+            .then(|| self.week(view, station, day, (began, today)))
             .flatten();
         self.begin(round, &counters, reading);
         week
@@ -93,6 +103,9 @@ impl Stretch {
     /// Adds a round's hours; whether every counter that was read follows on what was counted before.
     fn count(&mut self, round: &Round, counters: &[PointId]) -> bool {
         let today = day_of(round.time);
+        let run = counters.iter().filter(|id| id.point == Point::HoursRun);
+        let run = run.filter_map(|id| round.step(id.asset, id.point));
+        self.pressed += run.map(|step| step.increase).fold(0.0, f64::max);
         counters.iter().all(|id| {
             let Some(step) = round.step(id.asset, id.point) else {
                 // Not read: the next step will cover this time too.
@@ -126,7 +139,13 @@ impl Stretch {
         }
     }
 
-    fn week(&mut self, view: &View, station: &Station, day: &Day, today: f64) -> Option<Week> {
+    fn week(
+        &mut self,
+        view: &View,
+        station: &Station,
+        day: &Day,
+        (began, today): (f64, f64),
+    ) -> Option<Week> {
         // Free air becomes reference air by the intake's density, which is the same for all.
         let (place, rated) = view.runs(station)?;
         let by_rated = reference_air(place.dry_air).si() / rated;
@@ -141,12 +160,16 @@ impl Stretch {
         };
         let of_each = |i: usize| rated(i) * hours(i, Point::HoursLoaded);
         let delivered: f64 = (0..station.machines.len()).map(of_each).sum();
-        let run = (0..station.machines.len()).map(|i| hours(i, Point::HoursRun));
-        let longest = run.fold(0.0, f64::max);
-        if longest < LEAST_HOURS || delivered <= 0.0 {
+        if self.pressed < LEAST_HOURS || delivered <= 0.0 {
             return None;
         }
-        let mean = delivered / longest;
+        // Hours under pressure of one week are only known as well as its rounds part them; those of all weeks
+        // settle, and whole weeks need no more.
+        let days = today - began;
+        self.ever = (self.ever.0 + self.pressed, self.ever.1 + days);
+        let usual = self.ever.0 / self.ever.1;
+        let mean = delivered / (usual * days);
+        let runs = self.pressed / days / 24.0;
         let mut now = [0.0; FELT];
         for (i, share) in now.iter_mut().enumerate().take(station.machines.len()) {
             *share = of_each(i) / delivered;
@@ -155,12 +178,16 @@ impl Stretch {
         let (sum, count) = self.metered;
 
         let metered = (count > 0).then(|| Sample {
-            feels: shares.map(|share| -share * mean),
+            // The meter is read while much is taken: it shows a loss of a machine so many times over the mean.
+            feels: shares.map(|share| -share * sum / count as f64),
             strays: MOMENT_STRAYS * mean / (count as f64).sqrt(),
             ..view.plain(day, sum / count as f64, mean, today)
         });
         Some(Week {
-            taken: view.plain(day, mean, all, today),
+            taken: Sample {
+                duty: runs,
+                ..view.plain(day, mean, all, today)
+            },
             metered,
         })
     }

@@ -43,6 +43,7 @@ pub(super) fn of_stream(
         .collect();
     Chart {
         id: stream.id,
+        what: stream.no_gauge(),
         readings,
         work: work(ctx, streams, stream.id),
         limits: Vec::new(),
@@ -79,6 +80,7 @@ pub(super) fn of_line(
         (line.now + line.a_day * d, sigma)
     });
     Some(Chart {
+        what: (stream.id.point == Point::FilterDrop).then_some("the drop at rated flow"),
         id: stream.id,
         readings,
         work: work(ctx, streams, stream.id),

@@ -276,6 +276,13 @@ fn cooling_finding(
         })
         .max_by(|a, b| a.1.total_cmp(&b.1))?;
     let (id, kelvin, sample) = shows;
+    let level_of = |point| outcome.levels.iter().find(move |l| l.id.point == point);
+    let seen = Shown::of(
+        streams.of(asset, id.point, Moment::Loaded)?,
+        level_of(id.point),
+        false,
+        |s| Stream::feels(part, s) * change.size,
+    )?;
     let part = part.itself();
     if kelvin < LEAST_KELVIN {
         return None;
@@ -290,14 +297,14 @@ fn cooling_finding(
     let per_month = -loss.a_day * MONTH;
     let mut f = draft(ctx, Kind::CoolingLost, asset, "cooling", moment(began));
     f.title = format!(
-        "{} cools worse than it did: {} at {} outdoors, {} of it over its own level by all rounds",
+        "{} cools worse than it did: {} by its own level at {} outdoors; by all rounds it is {} now",
         machine.id,
-        ctx.units
-            .beside(id.point, sample.read, sample.mid, change.scatter(id)),
-        ctx.units.temperature(sample.ambient),
+        seen.beside(ctx, change.scatter(id)),
+        ctx.units.temperature(seen.sample.ambient),
         ctx.units.kelvins(kelvin),
     );
-    f.evidence = vec![evidence_of(id, sample)];
+    f.evidence = vec![seen.evidence()];
+    f.working.push(seen.step());
     f.health = Some(PartHealth {
         what: what.to_owned(),
         unit: "1",
@@ -355,7 +362,7 @@ fn cooling_finding(
     } else {
         Point::OilTemperature
     };
-    let level = outcome.levels.iter().find(|l| l.id.point == pictured);
+    let level = level_of(pictured);
     let mut chart = streams
         .of(asset, pictured, Moment::Loaded)
         .map(|s| chart::of_stream(ctx, streams, s, level, false, change.scatter(s.id)));
@@ -447,11 +454,14 @@ fn valve_finding(
         _ if shown > 0.0 => "holds the oil warmer than it did",
         _ => "holds the oil cooler than it did",
     };
+    let level = outcome.levels.iter().find(|l| l.id == id);
+    let seen = Shown::of(stream, level, false, |s| {
+        Stream::feels(part, s) * change.size
+    })?;
     f.title = format!(
-        "The thermostatic valve of {name} {does}: oil at {} at {} outdoors, lately up to {} {} its own level by all rounds",
-        ctx.units
-            .beside(id.point, last.read, last.mid, change.scatter(id)),
-        ctx.units.temperature(last.ambient),
+        "The thermostatic valve of {name} {does}: oil at {} by its own level at {} outdoors, lately up to {} {} that by all rounds",
+        seen.beside(ctx, change.scatter(id)),
+        ctx.units.temperature(seen.sample.ambient),
         ctx.units.kelvins(shown.abs()),
         if shown > 0.0 { "over" } else { "under" },
     );
@@ -461,7 +471,8 @@ fn valve_finding(
     } else {
         Urgency::NextService
     };
-    f.evidence = vec![evidence_of(id, last)];
+    f.evidence = vec![seen.evidence()];
+    f.working.push(seen.step());
     let per_size = if part == Part::ValveOpen {
         1.0
     } else {
@@ -480,13 +491,17 @@ fn valve_finding(
         per_month: Some(change.a_day * MONTH * per_size),
     });
     f.causes = named::causes(ctx, change);
-    f.next_check = next_check(ctx, change, id.asset);
+    f.next_check = next_check(ctx, change, id.asset).or_else(|| {
+        Some(format!(
+            "Read {} some minutes after a cold start, and again after half an hour on load: a valve that sticks shows in both",
+            ctx.point_name(id)
+        ))
+    });
     f.action = format!("Have the thermostatic valve of {name} looked at and changed if it sticks");
     f.isolate = true;
     f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
     f.cautions.insert(f.cautions.len() - 1, hand_back());
     f.working.push(scatter_step(id.point, change.scatter(id)));
-    let level = outcome.levels.iter().find(|l| l.id == id);
     let scatter = change.scatter(id);
     let mut chart = chart::of_stream(ctx, streams, stream, level, false, scatter);
     chart::grows_on(&mut chart, stream, change, shown);

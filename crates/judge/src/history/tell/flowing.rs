@@ -21,7 +21,7 @@ const BY_THE_WATCH: Scale = Scale {
 };
 /// The meter's mean of a week beside what the counters tell.
 const BY_THE_COUNTERS: Scale = Scale {
-    level: 0.3,
+    level: 3.0,
     weather: 0.1,
     // A machine that delivers less is on load longer: load must not explain it away.
     duty: 0.003,
@@ -233,6 +233,14 @@ fn lost(
     Some(f)
 }
 
+const TAKEN_MORE: Formula = Formula {
+    name: "growth of what the plant takes",
+    equation: "V = x · Σ V_rated",
+    unit: "m3/min",
+    source: "regression of the machines' hours on load, week by week, over hours under pressure; x as a share of capacity",
+    mark: Mark::Derived,
+};
+
 /// Timed cycles with the plant at rest, as a share of what the machines can deliver.
 const TESTS: Scale = Scale {
     level: 0.5,
@@ -263,7 +271,7 @@ const LEAK: Formula = Formula {
 const WORKING: Scale = Scale {
     level: 0.5,
     weather: 0.02,
-    duty: 0.005,
+    duty: 0.05,
     least_noise: 0.01,
     relative: true,
     learn: 6,
@@ -284,8 +292,7 @@ pub(super) fn leakage(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec
     }
 }
 
-/// The plant takes more air on working days than it did, and no cycle at rest says that its leaks have
-/// not grown.
+/// The plant takes more air than it did, and no cycle at rest says that its leaks have not grown.
 fn taken(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Drift>) {
     let of = |moment| streams.of(TAKEN.asset, TAKEN.point, moment);
     let Some(stream) = of(BY_HOURS) else { return };
@@ -316,16 +323,17 @@ fn taken(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Drift>) {
     let begins = moment(change.course.begins());
     let mut f = draft(ctx, Kind::Leakage, TAKEN.asset, "leakage", begins);
     f.title = format!(
-        "The plant takes {} more on working days than it did, by the hours on load: leaks have grown, or more is used; no cycle timed at rest has parted them yet",
+        "The plant takes {} more than it did, by its machines' hours on load: leaks have grown, or more is used; no cycle timed at rest has parted them yet",
         ctx.units.flow(grown),
     );
-    f.evidence = vec![Evidence {
-        id: stream.id,
-        read: last.read,
-        mid: Some(last.read - grown),
-        deviations: None,
-    }];
-    grown_leaks(ctx, &mut f, change, last, grown);
+    f.health = Some(grown_by(change, last, "air taken over before"));
+    f.causes = named::causes(ctx, change);
+    f.cost = Cost::at_stake(
+        "what leaks is paid for day and night; how much of it leaks, a cycle timed at rest tells",
+    );
+    f.working.push(growth_step(TAKEN_MORE, change, last));
+    f.working.extend(evidence_steps(ctx, change));
+    f.cautions = in_the_room();
     f.urgency = Urgency::Watch;
     f.next_check = Some(
         "Time a load and an unload of one machine with the plant at rest: leaks show there, and what is made does not"
@@ -333,8 +341,12 @@ fn taken(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Drift>) {
     );
     f.action = "Time a cycle at rest; if leaks have grown, mark them and mend the largest first"
         .to_owned();
-    drifts.push(leak_drift(ctx, streams, stream, &outcome, change, &f.id));
-    ctx.findings.push(f);
+    let drift = leak_drift(ctx, streams, stream, &outcome, change, &f.id);
+    drifts.push(Drift {
+        what: "air taken over before".to_owned(),
+        ..drift
+    });
+    merge(ctx, f);
 }
 
 /// Tells what timed cycles find, and whether they found something.
@@ -378,7 +390,6 @@ fn by_tests(
             "Walk the plant at rest and listen: couplings, hoses, drains, valves that pass".into(),
         );
         f.action = "Mark the leaks, mend the largest first, and time the cycle again".to_owned();
-        f.cautions = in_the_room();
         drifts.push(leak_drift(ctx, streams, stream, &outcome, change, &f.id));
         merge(ctx, f);
         told = true;
@@ -386,31 +397,41 @@ fn by_tests(
     told
 }
 
-/// Health, causes, price and working of leaks that have grown.
-fn grown_leaks(ctx: &Context<'_>, f: &mut Finding, change: &Change, last: &Sample, grown: f64) {
-    // One test tells the whole leakage: that stays its health.
-    let told_whole = ctx.findings.iter().any(|other| other.id == f.id);
-    f.health = (!told_whole).then(|| PartHealth {
-        what: "leakage over before".to_owned(),
+/// How much more goes than before, m³/min.
+fn grown_by(change: &Change, last: &Sample, what: &str) -> PartHealth {
+    let per_minute = last.mid * 60.0;
+    PartHealth {
+        what: what.to_owned(),
         unit: "m3/min(ANR)",
-        value: grown * 60.0,
-        low: (change.size - 1.96 * change.sigma) * last.mid * 60.0,
-        high: (change.size + 1.96 * change.sigma) * last.mid * 60.0,
-        per_month: Some(change.a_day * MONTH * last.mid * 60.0),
-    });
-    f.causes = named::causes(ctx, change);
-    let hours = ctx.year.hours_under_pressure();
-    price(f, ctx.year.of_air(ctx.station, grown, Some(hours)));
-    f.cautions = in_the_room();
-    f.working.push(LEAK.step(
+        value: change.size * per_minute,
+        low: (change.size - 1.96 * change.sigma) * per_minute,
+        high: (change.size + 1.96 * change.sigma) * per_minute,
+        per_month: Some(change.a_day * MONTH * per_minute),
+    }
+}
+
+fn growth_step(formula: Formula, change: &Change, last: &Sample) -> Step {
+    formula.step(
         format!(
             "x = {} ± {} of {} m³/min",
             round(change.size, 3),
             round(1.96 * change.sigma, 3),
             round(last.mid * 60.0, 2)
         ),
-        grown * 60.0,
-    ));
+        change.size * last.mid * 60.0,
+    )
+}
+
+/// Health, causes, price and working of leaks that have grown.
+fn grown_leaks(ctx: &Context<'_>, f: &mut Finding, change: &Change, last: &Sample, grown: f64) {
+    // One test tells the whole leakage: that stays its health.
+    let told_whole = ctx.findings.iter().any(|other| other.id == f.id);
+    f.health = (!told_whole).then(|| grown_by(change, last, "leakage over before"));
+    f.causes = named::causes(ctx, change);
+    let hours = ctx.year.hours_under_pressure();
+    price(f, ctx.year.of_air(ctx.station, grown, Some(hours)));
+    f.cautions = in_the_room();
+    f.working.push(growth_step(LEAK, change, last));
     f.working.extend(evidence_steps(ctx, change));
 }
 

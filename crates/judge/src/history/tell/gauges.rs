@@ -102,6 +102,8 @@ pub(super) fn gauge_finding(
         .list
         .iter()
         .filter(|s| s.id == *shown)
+        // Of a meter only what it showed at one moment speaks, no week's mean and no test.
+        .filter(|s| shown.point != Point::HeaderFlow || s.moment == BY_WATCH)
         .max_by(|a, b| newest(a).total_cmp(&newest(b)))?;
     let last = stream.samples.back()?;
     let relative = matches!(id.point, Point::MachinePower | Point::HeaderFlow);

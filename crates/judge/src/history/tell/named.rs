@@ -86,11 +86,15 @@ fn beside(ctx: &Context<'_>, b: &Beside) -> String {
     } else {
         format!("this would put it {} {}", size(b.would), way(b.would))
     };
-    let name = if b.timed {
-        "what timed cycles find".to_owned()
-    } else {
-        ctx.point_name(b.id)
-    };
+    if let Some(what) = b.no_gauge {
+        return format!(
+            "{what} stands {} its own level by {} of what all machines can deliver, this would make {}",
+            way(b.stands),
+            size(b.stands),
+            size(b.would)
+        );
+    }
+    let name = ctx.point_name(b.id);
     format!(
         "{name} stands {} {} its own level, {would}",
         size(b.stands),

@@ -305,7 +305,11 @@ fn tell_all(
         let Some(shown) = shown.filter(|x| *x >= told.least) else {
             continue;
         };
-        let Some(finding) = finding(ctx, change, (stream, scale), told, shown) else {
+        let seen = Shown::of(stream, outcome.levels.first(), scale.relative, |s| {
+            change.shown(0, s, scale.relative)
+        });
+        let Some(seen) = seen else { continue };
+        let Some(finding) = finding(ctx, change, (stream, scale), told, (shown, &seen)) else {
             continue;
         };
         let level = outcome.levels.iter().find(|l| l.id == stream.id);
@@ -343,10 +347,10 @@ fn finding(
     change: &Change,
     (stream, scale): (&Stream, Scale),
     told: &Told,
-    shown: f64,
+    (shown, seen): (f64, &Shown<'_>),
 ) -> Option<Finding> {
     let asset = stream.id.asset;
-    let sample = stream.samples.back()?;
+    let sample = seen.sample;
     let name = ctx.station.id(asset);
     let begins = moment(change.course.begins());
     let mut f = draft(ctx, told.kind, asset, told.part, begins);
@@ -357,12 +361,12 @@ fn finding(
     };
     let half = change.scatter(stream.id) * if scale.relative { sample.mid } else { 1.0 };
     f.title = format!(
-        "{}: {}; lately up to {grown} over its own level by all rounds",
+        "{}: {} by its own level; by all rounds up to {grown} more of late",
         ctx.point_name(stream.id),
-        ctx.units
-            .beside(stream.id.point, sample.read, sample.mid, half),
+        seen.beside(ctx, half),
     );
-    f.evidence = vec![evidence_of(stream.id, sample)];
+    f.evidence = vec![seen.evidence()];
+    f.working.push(seen.step());
     let per_size = shown / change.size;
     let (value, unit) = if scale.relative {
         (1.0 + shown, "1")

@@ -13,6 +13,14 @@ const WEAR: Formula = Formula {
     mark: Mark::Derived,
 };
 
+const AT_RATED: Formula = Formula {
+    name: "drop brought to its rated flow",
+    equation: "Δp_rated = Δp_read · Δp_clean/(Δp_clean · (V/V_rated)^1.8)",
+    unit: "bar",
+    source: "filter law of the forward model, exponent common practice, no source",
+    mark: Mark::Derived,
+};
+
 /// ln K from which a part is told to wear faster than it did.
 const TELL_HURRY: f64 = 6.0;
 /// Wear is told this long before its limit.
@@ -64,8 +72,9 @@ const FLOW_KNOWN: f64 = 0.35;
 const FULL_ENOUGH: f64 = 0.25;
 /// An element that has lost this share of its drop has a hole; less may be the gauge's zero.
 const TORN_SHARE: f64 = 0.2;
-/// Less than that, from here on, is worth watching only (from memory).
+/// One that has lost this share may have one: worth watching (from memory).
 const MAYBE_TORN: f64 = 0.10;
+
 /// Parts that wear towards their change.
 pub(super) fn wear(
     ctx: &mut Context<'_>,
@@ -195,7 +204,10 @@ fn worn(
     let id = format!("{}.{part}", ctx.station.id(asset));
     drifts.push(Drift {
         subject: asset,
-        what: format!("{part} wear"),
+        what: match by_flow {
+            true => format!("{part} wear, at rated flow"),
+            false => format!("{part} wear"),
+        },
         unit: unit.to_owned(),
         level: crate::working::in_difference_unit(point, line.now),
         per_month,
@@ -233,11 +245,17 @@ fn worn(
     } else {
         "goes towards its change"
     };
+    let read = ctx.units.reading(point, last);
+    let read = if by_flow {
+        let at_rated = ctx.units.reading(point, line.now);
+        format!("{read} read, {at_rated} at its rated flow")
+    } else {
+        format!("{read} read")
+    };
     f.title = format!(
-        "{} of {} {pace}: {} read, change at {} about {likely} by its own pace",
+        "{} of {} {pace}: {read}, change at {} about {likely} by its own pace",
         what(kind),
         ctx.station.id(asset),
-        ctx.units.reading(point, last),
         ctx.units.reading(point, change),
     );
     f.evidence = vec![Evidence {
@@ -258,6 +276,12 @@ fn worn(
         crate::working::in_difference_unit(point, change),
         unit,
     ));
+    if by_flow {
+        f.working.push(AT_RATED.step(
+            "in the middle, by the line through all of them",
+            crate::working::in_difference_unit(point, line.now),
+        ));
+    }
     f.working.push(WEAR.step(
         format!("{} readings since the last change", line.values.len()),
         per_month,
@@ -272,6 +296,19 @@ fn worn(
     if days <= TELL_WEAR_DAYS {
         f.urgency = f.urgency.min(Urgency::NextService);
     }
+    // What one round asks for by itself stays.
+    let look = match point {
+        Point::FilterDrop => format!(
+            "Read {} again at full flow, by one gauge at both taps",
+            ctx.point_name(stream.id)
+        ),
+        Point::BeltIndicator => format!(
+            "Look at {} again when the machine is next isolated",
+            ctx.point_name(stream.id)
+        ),
+        _ => format!("Read {} again at full load", ctx.point_name(stream.id)),
+    };
+    f.next_check = (!told).then_some(look);
     f.cost = Cost::at_stake("wear that is ordinary: the part wants ordering in time");
     f.action = format!(
         "Have the part ready: {} of {} by {likely}",
