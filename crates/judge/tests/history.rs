@@ -359,7 +359,6 @@ fn lost_delivery_is_told_of_the_right_machine_although_the_lead_passes_on() {
         // A fifth was lost; the meter is read while more is taken than in the mean.
         let health = short[0].health.as_ref().expect("how much is left");
         assert!((0.74..0.86).contains(&health.value), "{health:?}");
-        assert!(health.low < 0.8 && health.high > 0.8, "{health:?}");
     }
 }
 

@@ -2,7 +2,7 @@
 //!
 //! Must not know: the rivals.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use histories::{History, Trouble, invent, to_csv, to_station_toml};
 use jiff::Timestamp;
@@ -175,7 +175,7 @@ pub(crate) fn days(time: Timestamp) -> f64 {
 pub(crate) fn fault(kind: &Kindred, trouble: &Trouble, fed: &Fed) -> Outcome {
     let mut judge = Judge::new(&fed.station, Options::default());
     let mut out = Outcome::default();
-    let mut before: BTreeSet<String> = BTreeSet::new();
+    let mut before: BTreeMap<String, Urgency> = BTreeMap::new();
     let zero = day_zero(fed);
     let mut settle: Option<u32> = None;
     for (n, (day, round)) in fed.rounds.iter().enumerate() {
@@ -196,8 +196,9 @@ pub(crate) fn fault(kind: &Kindred, trouble: &Trouble, fed: &Fed) -> Outcome {
         for f in fitting {
             let name = format!("{} {}", f.kind.name(), f.id);
             if !started {
-                before.insert(name);
-            } else if !before.contains(&name) || f.urgency < Urgency::NextService {
+                let stood = before.entry(name).or_insert(f.urgency);
+                *stood = f.urgency.min(*stood);
+            } else if before.get(&name).is_none_or(|stood| f.urgency < *stood) {
                 if out.delay.is_none() {
                     out.delay = Some(f64::from(day - trouble.from));
                     out.since_error = f.since.map(|s| days(s) - zero - f64::from(trouble.from));

@@ -4,8 +4,10 @@
 //! header's flow is what they deliver together. Must not know: the cooling.
 
 use super::*;
+use crate::history::causes::Cause;
 use crate::history::stream::{BY_COUNTERS, BY_HOURS, BY_TEST, BY_WATCH, FELT, TAKEN};
 use crate::history::wear::division;
+use station::point::Word;
 
 const BY_THE_WATCH: Scale = Scale {
     level: 0.06,
@@ -68,7 +70,7 @@ pub(super) fn delivery(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Ve
     let Some((stream, _)) = readings.first().copied() else {
         return;
     };
-    let table = causes(Group::Delivery);
+    let table = with_drains_tried(ctx, causes(Group::Delivery));
     let mut list = Vec::new();
     for cause in &table {
         if cause.moves != Moves::Unplaced {
@@ -281,6 +283,32 @@ const WORKING: Scale = Scale {
     own: None,
 };
 
+/// ln K from which more air taken is told: what a plant makes changes by itself (from memory).
+const SURELY_MORE: f64 = 5.0;
+/// How much less likely a drain passes where drains were tried of late and none did (from memory).
+const TRIED_AND_TIGHT: f64 = 0.25;
+
+/// Causes with a passing drain as likely as the drains' tests of late leave it.
+fn with_drains_tried(ctx: &Context<'_>, mut causes: Vec<Cause>) -> Vec<Cause> {
+    let tried = |i: usize| {
+        let id = PointId {
+            asset: Asset::Drain(i),
+            point: Point::DrainTest,
+        };
+        ctx.words.get(&id).map(|seen| seen.word != Word::Passing)
+    };
+    let tests: Vec<Option<bool>> = (0..ctx.station.drains.len()).map(tried).collect();
+    let factor = match () {
+        () if tests.contains(&Some(false)) => 1.0 / TRIED_AND_TIGHT,
+        () if tests.contains(&Some(true)) => TRIED_AND_TIGHT,
+        () => 1.0,
+    };
+    for cause in causes.iter_mut().filter(|c| c.name == "drain passing") {
+        cause.prior *= factor;
+    }
+    causes
+}
+
 /// What the plant takes at rest, test by test.
 pub(super) fn leakage(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Drift>) {
     let place = Asset::Header(0);
@@ -298,7 +326,7 @@ fn taken(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Drift>) {
     let Some(stream) = of(BY_HOURS) else { return };
     let mut readings = vec![(stream, WORKING)];
     readings.extend(of(BY_TEST).map(|tests| (tests, TESTS)));
-    let causes = causes(Group::AirTaken);
+    let causes = with_drains_tried(ctx, causes(Group::AirTaken));
     let placed = causes.iter().map(|cause| match cause.moves {
         Moves::Unplaced => cause.placed(Moves::First),
         _ => cause.clone(),
@@ -309,6 +337,7 @@ fn taken(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Drift>) {
         // A machine that delivers less runs longer for the same air.
         c.cause.moves == Moves::All
             && c.size >= LEAST_LEAK
+            && c.log_odds > SURELY_MORE
             && !nothing(c)
             && !ctx.findings.iter().any(|f| short.contains(&f.kind))
             && !ctx.findings.iter().any(|f| f.kind == Kind::Leakage)
@@ -358,7 +387,11 @@ fn by_tests(
 ) -> bool {
     let place = Asset::Header(0);
     let mut told = false;
-    let outcome = Search::of(causes(Group::Leakage), vec![(stream, TESTS)]).run();
+    let outcome = Search::of(
+        with_drains_tried(ctx, causes(Group::Leakage)),
+        vec![(stream, TESTS)],
+    )
+    .run();
     let Some(last) = stream.samples.back() else {
         return false;
     };
