@@ -37,15 +37,15 @@ pub(super) fn when(f: &Finding, today: Option<Date>, span: bool) -> Option<Strin
         _ if !span => String::new(),
         (Some(first), Some(last)) if first == last => String::new(),
         (Some(first), Some(last)) => format!(" ({} to {})", date(first), date(last)),
-        (Some(first), None) => format!(" (at the earliest {})", date(first)),
+        (Some(first), None) => format!(" (perhaps from {} on)", date(first)),
         (None, Some(last)) => format!(" (at the latest {})", date(last)),
         (None, None) => String::new(),
     };
     match limit.likely {
-        Some(likely) if Some(likely) <= today => Some("reached".to_owned()),
+        Some(likely) if Some(likely) <= today => Some("likely already".to_owned()),
         Some(likely) => Some(format!("{}{between}", date(likely))),
         None if limit.earliest.is_none() && limit.latest.is_none() => None,
-        None => Some(format!("not within two years{between}")),
+        None => Some(format!("likely not within two years{between}")),
     }
 }
 

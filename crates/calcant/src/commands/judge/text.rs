@@ -178,15 +178,15 @@ fn limit(one: &Judged, f: &Finding) -> Option<String> {
     });
     let span = match (limit.earliest, limit.latest) {
         (Some(first), Some(last)) => format!(" ({} to {})", date(first), date(last)),
-        (Some(first), None) => format!(" (at the earliest {})", date(first)),
+        (Some(first), None) => format!(" (perhaps from {} on)", date(first)),
         (None, Some(last)) => format!(" (at the latest {})", date(last)),
         (None, None) => String::new(),
     };
     let when = match limit.likely {
-        Some(likely) if Some(likely) <= today => "reached".to_owned(),
+        Some(likely) if Some(likely) <= today => "likely already".to_owned(),
         Some(likely) => format!("{}{span}", date(likely)),
         None if span.is_empty() => return None,
-        None => format!("not within two years{span}"),
+        None => format!("likely not within two years{span}"),
     };
     Some(format!("{}: {when}", limit.what))
 }
