@@ -178,6 +178,30 @@ pub struct Limit {
     pub latest: Option<Date>,
 }
 
+/// How sure it is that a limit is reached.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reached {
+    /// Its whole span lies behind, or it has none: hours and months are counted, not drawn forward.
+    Surely,
+    /// The likely date lies behind, the latest one does not.
+    Likely,
+}
+
+impl Limit {
+    /// Whether the likely date is past on a day; nothing where it is to come or no date is likely.
+    #[must_use]
+    pub fn reached(&self, today: Option<Date>) -> Option<Reached> {
+        let today = today?;
+        let open = |latest: Option<Date>| latest.is_none_or(|last| last > today);
+        match self.likely {
+            Some(likely) if likely > today => None,
+            Some(_) if self.earliest.is_some() && open(self.latest) => Some(Reached::Likely),
+            Some(_) => Some(Reached::Surely),
+            None => None,
+        }
+    }
+}
+
 /// What leaving it costs a year.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cost {

@@ -5,7 +5,7 @@
 use jiff::Timestamp;
 use jiff::civil::Date;
 use judge::say::{grouped, percent};
-use judge::{Finding, Judgement, Urgency};
+use judge::{Finding, Judgement, Reached, Urgency};
 use station::model::Station;
 
 /// `Tue 14 July 2026 07:10`.
@@ -42,7 +42,8 @@ pub(super) fn when(f: &Finding, today: Option<Date>, span: bool) -> Option<Strin
         (None, None) => String::new(),
     };
     match limit.likely {
-        Some(likely) if Some(likely) <= today => Some("likely already".to_owned()),
+        Some(_) if limit.reached(today) == Some(Reached::Surely) => Some("reached".to_owned()),
+        Some(_) if limit.reached(today).is_some() => Some("likely already".to_owned()),
         Some(likely) => Some(format!("{}{between}", date(likely))),
         None if limit.earliest.is_none() && limit.latest.is_none() => None,
         None => Some(format!("likely not within two years{between}")),

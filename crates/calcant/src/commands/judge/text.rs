@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use judge::say::{Units, grouped, round};
-use judge::{Finding, Urgency};
+use judge::{Finding, Reached, Urgency};
 use physics::working::Step;
 use station::model::{Asset, Station};
 
@@ -183,7 +183,8 @@ fn limit(one: &Judged, f: &Finding) -> Option<String> {
         (None, None) => String::new(),
     };
     let when = match limit.likely {
-        Some(likely) if Some(likely) <= today => "likely already".to_owned(),
+        Some(_) if limit.reached(today) == Some(Reached::Surely) => "reached".to_owned(),
+        Some(_) if limit.reached(today).is_some() => "likely already".to_owned(),
         Some(likely) => format!("{}{span}", date(likely)),
         None if span.is_empty() => return None,
         None => format!("likely not within two years{span}"),
