@@ -28,6 +28,8 @@ const STUCK_SURE: f64 = 12.0;
 const AT_ONE_MACHINE: f64 = 0.05;
 /// How far the pace of a loss bends on its way, one standard deviation, as a share (from memory).
 const PACE_BENDS: f64 = 0.5;
+/// How far the pace of a loss lies from its mean one towards that of its newest readings (from memory).
+const NEWEST_PACE: f64 = 0.25;
 /// Warm air that makes less than this is proven, but can wait.
 const WARM_AIR_K: f64 = 3.0;
 
@@ -205,7 +207,11 @@ impl Loss {
         let size = told(2.0 * moved / (straight + root), steps);
         // How much a step of the search is there, in steps of the model.
         let each = told(moved / steps / root, 1.0);
-        let lost = told((1.0 - PROBE.powf(size)) / steps, 0.0);
+        // A straight line through what bends upwards begins late and ends slow: the pace lies between the
+        // mean one and the newest.
+        let k = PROBE.powf(size);
+        let (mean, newest) = ((1.0 - k) / steps, -k * PROBE.ln() * each);
+        let lost = told(mean + NEWEST_PACE * (newest - mean), 0.0);
         let a_day = sum(&|c| c.a_day) * lost;
         let a_day_sigma = sum(&|c| c.a_day_sigma.powi(2)).sqrt() * lost;
         let began = stretches.iter().map(|c| c.course.begins());

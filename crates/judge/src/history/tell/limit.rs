@@ -11,7 +11,7 @@ const LEAST_HEALTHS: [f64; 7] = [0.1, 0.2, 0.3, 0.4, 0.5, 0.65, 0.8];
 /// How far a month's mean of daily maxima strays from the climate's, K (from memory).
 const WEATHER_TO_COME_K: f64 = 1.3;
 /// The model's own error in weather that it has not met with this machine, K (from memory).
-const NOT_MET_K: f64 = 2.5;
+const NOT_MET_K: f64 = 3.5;
 
 /// Fifths of the clean cooling that are lost.
 fn fifths(k: f64) -> f64 {
