@@ -8,6 +8,7 @@ mod cooled;
 mod drained;
 mod flowing;
 mod gauges;
+mod leaking;
 mod limit;
 mod named;
 mod single;
@@ -153,7 +154,7 @@ pub(crate) fn tell(ctx: &mut Context<'_>, history: &History) -> Vec<Drift> {
     }
     single::room(ctx, streams, &mut drifts);
     flowing::delivery(ctx, streams, &mut drifts);
-    flowing::leakage(ctx, streams, &mut drifts);
+    leaking::leakage(ctx, streams, &mut drifts);
     drained::water(ctx, streams);
     gauges::pressures(ctx, streams);
     for i in 0..ctx.station.filters.len() {
