@@ -10,6 +10,7 @@ mod flowing;
 mod gauges;
 mod leaking;
 mod limit;
+mod loss;
 mod named;
 mod single;
 mod worn;
@@ -103,7 +104,7 @@ const MOVING_AVERAGE: Formula = Formula {
 };
 const SIZE: Formula = Formula {
     name: "health by all rounds",
-    equation: "k = 0.8^x, x = B/(A + π)",
+    equation: "k = 0.8^x, a x + b x² = B/(A + π) · ∂r/∂x, a and b by the model at a fifth and a half lost",
     unit: "1",
     source: "the same regression, weighted with the forward model's sensitivities",
     mark: Mark::Derived,

@@ -32,7 +32,7 @@ pub(super) fn limit(
     ctx: &Context<'_>,
     streams: &Streams,
     i: usize,
-    (now, loss): (f64, cooled::Loss),
+    (now, loss): (f64, loss::Loss),
     part: Part,
     level: Option<&OwnLevel>,
     f: &mut Finding,
