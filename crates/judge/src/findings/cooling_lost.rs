@@ -239,6 +239,11 @@ fn finding(
     } else {
         limit(ctx, i, part, k, shows, &mut f);
     }
+    // One that follows the oil holds it warm in cool weather, and speeds up on the hot day.
+    if machine.cooling.fan == Fan::Unknown {
+        f.title += "; how its fan runs is not told, and one that follows the oil would do the same";
+        f.urgency = Urgency::Watch;
+    }
     f.cost = at_stake(ctx);
     f.next_check = Some(next_check(ctx, i, part, also.is_some()));
     f.action = match part {

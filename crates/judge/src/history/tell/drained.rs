@@ -62,15 +62,10 @@ const LEAST_SHARE: f64 = 0.4;
 const MUCH_KEPT: f64 = 0.4;
 
 pub(super) fn water(ctx: &mut Context<'_>, streams: &Streams) {
-    // How long a fan that switches ran between two rounds nobody knows, and it says what falls out.
-    if ctx
-        .station
-        .machines
-        .iter()
-        .any(|m| m.cooling.fan.switches())
-    {
-        return;
-    }
+    // How long a fan that switches ran between two rounds nobody knows, nor what one does of which nothing
+    // is told; and it says what falls out.
+    let guessed = |fan: Fan| fan.switches() || fan == Fan::Unknown;
+    let guessed = ctx.station.machines.iter().any(|m| guessed(m.cooling.fan));
     let follows = |fan: Fan| fan != Fan::Constant;
     let scale = if ctx.station.machines.iter().any(|m| follows(m.cooling.fan)) {
         WITH_A_FAN
@@ -88,7 +83,8 @@ pub(super) fn water(ctx: &mut Context<'_>, streams: &Streams) {
         };
         let outcome = search.run();
         let blocked = |c: &&Change| !nothing(c) && c.cause.name == "drain blocked";
-        let Some(change) = outcome.changes.iter().find(blocked) else {
+        let change = outcome.changes.iter().find(blocked);
+        let Some(change) = change.filter(|_| !guessed) else {
             take_back(ctx, stream, &outcome);
             continue;
         };
