@@ -83,18 +83,16 @@ impl<'a> Keeper<'a> {
         if load.is_closed(date) || away {
             return None;
         }
-        let daily = |weekday| habits.only_on.is_none_or(|only| only == weekday);
+        let walks = |weekday| habits.only_on.is_none_or(|only| only == weekday);
         match date.weekday() {
             Weekday::Sunday => None,
             Weekday::Saturday if turn(habits.off_shift_every, 1) => {
                 Some((OFF_SHIFT_MINUTE + day % 7, Kind::OffShift))
             }
-            Weekday::Saturday if !daily(Weekday::Saturday) => None,
+            weekday if !walks(weekday) => None,
             Weekday::Saturday => turn(habits.saturday_every, 3).then_some((at, Kind::Daily)),
-            Weekday::Monday if cold && daily(Weekday::Monday) => {
-                Some((ON_MINUTE + 6 + day % 5, Kind::Cold))
-            }
-            weekday if missed || !daily(weekday) => None,
+            Weekday::Monday if cold => Some((ON_MINUTE + 6 + day % 5, Kind::Cold)),
+            _ if missed => None,
             _ => Some((at, Kind::Daily)),
         }
     }

@@ -224,9 +224,9 @@ impl Plant {
                 unload_bar_g: last.plate.unload_bar_g - 0.2,
                 ..last.plate.clone()
             };
-            let size = last.truth.sump_kj_per_k;
+            let sump_kj_per_k = last.truth.sump_kj_per_k;
             let mut machine = Machine::scattered(&id, plate, seed);
-            machine.truth.sump_kj_per_k = size;
+            machine.truth.sump_kj_per_k = sump_kj_per_k;
             self.machines.push(machine);
         }
         self.machines.truncate(count);

@@ -187,18 +187,29 @@ pub enum Reached {
     Likely,
 }
 
+impl Reached {
+    /// As it is told.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Surely => "reached",
+            Self::Likely => "likely already",
+        }
+    }
+}
+
 impl Limit {
     /// Whether the likely date is past on a day; nothing where it is to come or no date is likely.
     #[must_use]
     pub fn reached(&self, today: Option<Date>) -> Option<Reached> {
         let today = today?;
-        let open = |latest: Option<Date>| latest.is_none_or(|last| last > today);
-        match self.likely {
-            Some(likely) if likely > today => None,
-            Some(_) if self.earliest.is_some() && open(self.latest) => Some(Reached::Likely),
-            Some(_) => Some(Reached::Surely),
-            None => None,
-        }
+        self.likely.filter(|likely| *likely <= today)?;
+        let open = self.earliest.is_some() && self.latest.is_none_or(|last| last > today);
+        Some(if open {
+            Reached::Likely
+        } else {
+            Reached::Surely
+        })
     }
 }
 

@@ -38,7 +38,7 @@ pub use band::{Band, bands};
 pub use by_kind::name_causes;
 pub use day::{Day, DutyFrom, Moment};
 pub use expectation::Expectation;
-pub use finding::{Finding, Kind, NotJudged, Reached, Urgency};
+pub use finding::{Finding, Kind, NotJudged, Urgency};
 pub use history::IfHot;
 pub use memory::Memory;
 pub use outlook::{MachineOutlook, Outlook, PlaceOutlook, outlook};

@@ -132,10 +132,11 @@ impl Beside<'_> {
         } else {
             (self.relieved(i, &others), others)
         };
-        let trims = self.trimming(i, &others, duty);
+        let turns = self.turns(i, &others);
+        let trims = self.trimming(i, &others, duty, &turns);
         // What the counters tell is of the time before this round: the lead may have passed on since. What
         // is likelier is expected; how far it may be off grows.
-        let passed = self.turns(i, &others).passes;
+        let passed = turns.passes;
         let relieved = if passed > 0.5 {
             1.0 - relieved
         } else {
@@ -185,7 +186,10 @@ impl Beside<'_> {
                 load: run.recent_load,
                 sigma: inputs.recent_load[i],
             },
-            _ => self.trimming(i, &self.others(i), run.duty),
+            _ => {
+                let others = self.others(i);
+                self.trimming(i, &others, run.duty, &self.turns(i, &others))
+            }
         }
     }
 
@@ -237,7 +241,9 @@ impl Beside<'_> {
         };
         let (mut changes, mut pairs, mut lower) = (0_usize, 0_usize, Hours::default());
         let mut later: Option<bool> = None;
-        for round in self.memory.back(self.round.time, TURNS_DAYS) {
+        // One that runs alone takes turns with nobody.
+        let days = if others.is_empty() { 0.0 } else { TURNS_DAYS };
+        for round in self.memory.back(self.round.time, days) {
             let lowest = others
                 .iter()
                 .filter_map(|&j| share(round, j))
@@ -276,7 +282,7 @@ impl Beside<'_> {
     }
 
     /// What a machine carried of late if it trims.
-    fn trimming(&self, i: usize, others: &[usize], duty: f64) -> Recent {
+    fn trimming(&self, i: usize, others: &[usize], duty: f64, turns: &Turns) -> Recent {
         if let Some(load) = self.by_flow(i, others) {
             return Recent {
                 load,
@@ -288,7 +294,6 @@ impl Beside<'_> {
         }
         let alone = others.is_empty().then(|| self.alone(i)).flatten();
         let in_turn = || {
-            let turns = self.turns(i, others);
             let told = turns.passes > 0.0 && turns.lower.run >= USUAL_HOURS;
             told.then(|| (turns.lower.loaded / turns.lower.run).clamp(LEAST, 1.0))
         };

@@ -29,9 +29,14 @@ pub(super) fn look(ctx: &mut Context<'_>) {
                 // The drop swings with the flow: the largest of the last two weeks tells the most.
                 let largest = ctx.largest_of(r, LOOK_BACK_DAYS);
                 let r = largest.as_ref().unwrap_or(r).clone();
-                found.extend(finding(ctx, i, &r));
-                if overloaded(&ctx.station.filters[i], &r) {
+                let filter = &ctx.station.filters[i];
+                if way(r.read, filter.clean.value, filter.change) < NEAR {
+                    continue;
+                }
+                if overloaded(&r) {
                     flow_alone(ctx, i, &r);
+                } else {
+                    found.push(finding(ctx, i, &r));
                 }
             }
             None => not_from_two_gauges(ctx, i),
@@ -40,12 +45,10 @@ pub(super) fn look(ctx: &mut Context<'_>) {
     ctx.findings.extend(found);
 }
 
-fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
+/// Of a drop near its change.
+fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Finding {
     let filter = &ctx.station.filters[i];
     let way = way(r.read, filter.clean.value, filter.change);
-    if way < NEAR || overloaded(filter, r) {
-        return None;
-    }
     let mut f = draft(
         ctx,
         Kind::FilterLoaded,
@@ -72,15 +75,12 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
     f.action = format!("Change the element of {}; look at its drain", filter.id);
     f.isolate = true;
     f.cautions = at_the_line(ctx.station, Asset::Filter(i), ctx.units);
-    Some(f)
+    f
 }
 
-/// Whether a drop near its change is no more than a clean element has at this flow.
-fn overloaded(filter: &Filter, r: &Residual) -> bool {
-    let flow_known = r.band.sigma < FLOW_KNOWN * r.band.mid;
-    flow_known
-        && way(r.read, filter.clean.value, filter.change) >= NEAR
-        && r.read < FLOW_ALONE * r.band.mid
+/// Whether a drop is no more than a clean element has at this flow, which is known well enough.
+fn overloaded(r: &Residual) -> bool {
+    r.band.sigma < FLOW_KNOWN * r.band.mid && r.read < FLOW_ALONE * r.band.mid
 }
 
 /// What a clean element takes at this flow no new one takes away.

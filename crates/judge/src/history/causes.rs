@@ -32,7 +32,7 @@ pub(crate) enum Group {
     Pressures,
     /// What timed cycles find with the plant at rest.
     Leakage,
-    /// The same beside what the plant takes on working days.
+    /// The same beside what the plant takes by its machines' hours on load.
     AirTaken,
     /// An intake filter's drop.
     IntakeDrop,

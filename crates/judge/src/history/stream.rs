@@ -181,11 +181,11 @@ pub(crate) struct Streams {
 
 /// The header's flow beside what the machines deliver at that moment.
 pub(crate) const BY_WATCH: Moment = Moment::Unknown;
-/// The header's flow beside what the machines delivered by their counters since the round before.
+/// The header's mean flow of a week beside what the machines delivered by their counters.
 pub(crate) const BY_COUNTERS: Moment = Moment::Loaded;
 /// What a timed cycle finds with the plant at rest.
 pub(crate) const BY_TEST: Moment = Moment::Unloaded;
-/// What the plant took over a working day, by the machines' counters.
+/// What the plant took, week by week, by the machines' counters.
 pub(crate) const BY_HOURS: Moment = Moment::Stopped;
 /// What the plant takes, whether a meter stands there or not.
 pub(crate) const TAKEN: PointId = PointId {
@@ -309,8 +309,8 @@ impl Streams {
                 continue;
             }
             if id.point == Point::LoadTime {
-                if let Some((header, sample)) = view.leak_test(station, day, today) {
-                    self.push(header, BY_TEST, sample);
+                if let Some(sample) = view.leak_test(station, day, today) {
+                    self.push(TAKEN, BY_TEST, sample);
                 }
                 continue;
             }

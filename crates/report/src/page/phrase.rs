@@ -5,7 +5,7 @@
 use jiff::Timestamp;
 use jiff::civil::Date;
 use judge::say::{grouped, percent};
-use judge::{Finding, Judgement, Reached, Urgency};
+use judge::{Finding, Judgement, Urgency};
 use station::model::Station;
 
 /// `Tue 14 July 2026 07:10`.
@@ -41,9 +41,10 @@ pub(super) fn when(f: &Finding, today: Option<Date>, span: bool) -> Option<Strin
         (None, Some(last)) => format!(" (at the latest {})", date(last)),
         (None, None) => String::new(),
     };
+    if let Some(reached) = limit.reached(today) {
+        return Some(reached.words().to_owned());
+    }
     match limit.likely {
-        Some(_) if limit.reached(today) == Some(Reached::Surely) => Some("reached".to_owned()),
-        Some(_) if limit.reached(today).is_some() => Some("likely already".to_owned()),
         Some(likely) => Some(format!("{}{between}", date(likely))),
         None if limit.earliest.is_none() && limit.latest.is_none() => None,
         None => Some(format!("likely not within two years{between}")),

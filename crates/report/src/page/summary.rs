@@ -130,7 +130,7 @@ fn stakes(h: &mut Html, judgement: &Judgement) {
         let findings = judgement.findings.iter();
         findings.filter(|f| f.stake() == stake).count()
     };
-    let people = judgement.findings.iter().filter(|f| people(f)).count();
+    let people = count(Stake::Safety);
     let said = [
         (people, "people"),
         (
@@ -149,11 +149,6 @@ fn stakes(h: &mut Html, judgement: &Judgement) {
         &[("class", "stakes counts")],
         &format!("Of the findings, {}.", said.join("; ")),
     );
-}
-
-/// Whether a finding concerns people before machines.
-fn people(f: &Finding) -> bool {
-    f.stake() == Stake::Safety
 }
 
 /// The limit that is reached first: whose, which, when.

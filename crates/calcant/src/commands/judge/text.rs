@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use judge::say::{Units, grouped, round};
-use judge::{Finding, Reached, Urgency};
+use judge::{Finding, Urgency};
 use physics::working::Step;
 use station::model::{Asset, Station};
 
@@ -182,12 +182,11 @@ fn limit(one: &Judged, f: &Finding) -> Option<String> {
         (None, Some(last)) => format!(" (at the latest {})", date(last)),
         (None, None) => String::new(),
     };
-    let when = match limit.likely {
-        Some(_) if limit.reached(today) == Some(Reached::Surely) => "reached".to_owned(),
-        Some(_) if limit.reached(today).is_some() => "likely already".to_owned(),
-        Some(likely) => format!("{}{span}", date(likely)),
-        None if span.is_empty() => return None,
-        None => format!("likely not within two years{span}"),
+    let when = match (limit.reached(today), limit.likely) {
+        (Some(reached), _) => reached.words().to_owned(),
+        (None, Some(likely)) => format!("{}{span}", date(likely)),
+        (None, None) if span.is_empty() => return None,
+        (None, None) => format!("likely not within two years{span}"),
     };
     Some(format!("{}: {when}", limit.what))
 }

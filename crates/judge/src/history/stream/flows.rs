@@ -1,24 +1,17 @@
-//! What goes through the header by the machines: at one moment, by counters, with the plant at rest.
+//! What goes through the header by the machines: at one moment, and with the plant at rest.
 //!
 //! Must not know: other readings.
 
 use physics::air::reference_air;
-use station::forward::PlaceState;
 use station::model::{Asset, Station};
-use station::point::PointId;
 
-use super::{FELT, Sample, TAKEN, View};
+use super::{FELT, Sample, View};
 use crate::day::{Day, DutyFrom, Moment};
 
 impl View {
     /// A cycle by the watch of the only machine that runs while the plant rests: what goes then,
     /// beside what all machines can deliver, in m³/s of reference air.
-    pub(super) fn leak_test(
-        &self,
-        station: &Station,
-        day: &Day,
-        today: f64,
-    ) -> Option<(PointId, Sample)> {
+    pub(super) fn leak_test(&self, station: &Station, day: &Day, today: f64) -> Option<Sample> {
         if day.working != Some(false) || station.headers.is_empty() {
             return None;
         }
@@ -28,20 +21,19 @@ impl View {
         if running.next().is_some() || day.duty_from[i] != DutyFrom::Watch {
             return None;
         }
-        let place = self.state.place(Asset::Machine(i))?;
-        let rated = |i: usize| station.machines[i].rated.fad.value.si();
-        let own = reference_air(place.dry_air).si();
+        let by_rated = self.by_rated(station)?;
+        let rated = |i: usize| by_rated * station.machines[i].rated.fad.value.si();
         let all: f64 = (0..station.machines.len()).map(rated).sum();
-        let read = own * day.conditions.machines[i].duty;
-        let all = own / rated(i) * all;
-        Some((TAKEN, self.plain(day, read, all, today)))
+        let read = rated(i) * day.conditions.machines[i].duty;
+        Some(self.plain(day, read, all, today))
     }
 
-    /// One machine that runs: its place, and its rated delivery.
-    pub(super) fn runs(&self, station: &Station) -> Option<(&PlaceState, f64)> {
+    /// Reference air for each rated free air of the machines, by one that runs: the intake's density is the
+    /// same for all.
+    pub(super) fn by_rated(&self, station: &Station) -> Option<f64> {
         (0..station.machines.len()).find_map(|i| {
             let place = self.state.place(Asset::Machine(i))?;
-            Some((place, station.machines[i].rated.fad.value.si()))
+            Some(reference_air(place.dry_air).si() / station.machines[i].rated.fad.value.si())
         })
     }
 

@@ -6,7 +6,6 @@
 
 use std::collections::BTreeMap;
 
-use physics::air::reference_air;
 use station::model::{Asset, Control, Station};
 use station::point::{Point, PointId};
 use station::round::Round;
@@ -146,9 +145,7 @@ impl Stretch {
         day: &Day,
         (began, today): (f64, f64),
     ) -> Option<Week> {
-        // Free air becomes reference air by the intake's density, which is the same for all.
-        let (place, rated) = view.runs(station)?;
-        let by_rated = reference_air(place.dry_air).si() / rated;
+        let by_rated = view.by_rated(station)?;
         let rated = |i: usize| by_rated * station.machines[i].rated.fad.value.si();
         let all: f64 = (0..station.machines.len()).map(rated).sum();
         let hours = |i: usize, point: Point| {
@@ -176,7 +173,6 @@ impl Stretch {
         }
         let shares = self.share(now);
         let (sum, count) = self.metered;
-
         let metered = (count > 0).then(|| Sample {
             // The meter is read while much is taken: it shows a loss of a machine so many times over the mean.
             feels: shares.map(|share| -share * sum / count as f64),
@@ -191,9 +187,7 @@ impl Stretch {
             metered,
         })
     }
-}
 
-impl Stretch {
     /// The share of the flow that each machine's loss is felt by. A week in which one ran long is one whose
     /// mean lies above the meter's moments: by that week's own shares it would seem to deliver less. So its
     /// usual share counts, and the week's own as far as shares change by more than that: machines take turns.

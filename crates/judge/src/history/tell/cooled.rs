@@ -95,8 +95,7 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
         }
     }
     for (n, change) in outcome.changes.iter().enumerate() {
-        let told = || outcome.changes[..n].iter().any(|c| one_loss(c, change));
-        if nothing(change) || told() {
+        if nothing(change) || outcome.changes[..n].iter().any(|c| one_loss(c, change)) {
             continue;
         }
         let finding = match cooling_part(&change.cause) {
@@ -184,8 +183,6 @@ fn cooling_finding(
     let asset = Asset::Machine(i);
     let machine = &ctx.station.machines[i];
     let loss = Loss::of(streams, asset, stretches);
-    let began = stretches.iter().map(|c| c.course.begins());
-    let began = began.fold(f64::INFINITY, f64::min);
     let k = PROBE.powf(loss.size);
     let (low, high) = (
         PROBE.powf(loss.size + 1.96 * loss.sigma),
@@ -222,7 +219,7 @@ fn cooling_finding(
         "cooling-air flow"
     };
     let per_month = -loss.a_day * MONTH;
-    let mut f = draft(ctx, Kind::CoolingLost, asset, "cooling", moment(began));
+    let mut f = draft(ctx, Kind::CoolingLost, asset, "cooling", moment(loss.began));
     f.title = format!(
         "{} cools worse than it did: {} by its own level at {} outdoors; by all rounds it is {} now",
         machine.id,

@@ -27,13 +27,8 @@ const BY_THE_COUNTERS: Scale = Scale {
     weather: 0.1,
     // A machine that delivers less is on load longer: load must not explain it away.
     duty: 0.003,
-    least_noise: 0.02,
-    relative: true,
     learn: 6,
-    after: 2,
-    wears: None,
-    blur: 0.0,
-    own: None,
+    ..BY_THE_WATCH
 };
 /// A reading bears a machine's loss out where the machine carries at least this share of the flow,
 /// and so many such readings are asked for.
@@ -248,10 +243,12 @@ pub(super) fn with_drains_tried(ctx: &Context<'_>, mut causes: Vec<Cause>) -> Ve
         ctx.words.get(&id).map(|seen| seen.word != Word::Passing)
     };
     let tests: Vec<Option<bool>> = (0..ctx.station.drains.len()).map(tried).collect();
-    let factor = match () {
-        () if tests.contains(&Some(false)) => 1.0 / TRIED_AND_TIGHT,
-        () if tests.contains(&Some(true)) => TRIED_AND_TIGHT,
-        () => 1.0,
+    let factor = if tests.contains(&Some(false)) {
+        1.0 / TRIED_AND_TIGHT
+    } else if tests.contains(&Some(true)) {
+        TRIED_AND_TIGHT
+    } else {
+        1.0
     };
     for cause in causes.iter_mut().filter(|c| c.name == "drain passing") {
         cause.prior *= factor;

@@ -42,16 +42,11 @@ const LEAK: Formula = Formula {
 
 /// What the plant takes by the counters, week by week, as a share of what the machines can deliver.
 const WORKING: Scale = Scale {
-    level: 0.5,
     weather: 0.02,
     duty: 0.05,
     least_noise: 0.01,
-    relative: true,
     learn: 6,
-    after: 2,
-    wears: None,
-    blur: 0.0,
-    own: None,
+    ..TESTS
 };
 
 /// ln K from which more air taken is told: what a plant makes changes by itself (from memory).
@@ -72,6 +67,16 @@ pub(super) fn leakage(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec
 fn taken(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Drift>) {
     let of = |moment| streams.of(TAKEN.asset, TAKEN.point, moment);
     let Some(stream) = of(BY_HOURS) else { return };
+    // One test has told it already, or a machine that delivers less runs longer for the same air.
+    let told = [
+        Kind::Leakage,
+        Kind::DeliveryShort,
+        Kind::BeltSlack,
+        Kind::IntakeChoked,
+    ];
+    if ctx.findings.iter().any(|f| told.contains(&f.kind)) {
+        return;
+    }
     let mut readings = vec![(stream, WORKING)];
     readings.extend(of(BY_TEST).map(|tests| (tests, TESTS)));
     let causes = with_drains_tried(ctx, causes(Group::AirTaken));
@@ -81,14 +86,10 @@ fn taken(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Drift>) {
     });
     let outcome = Search::of(placed.collect(), readings).run();
     let leaks = |c: &&Change| {
-        let short = [Kind::DeliveryShort, Kind::BeltSlack, Kind::IntakeChoked];
-        // A machine that delivers less runs longer for the same air.
         c.cause.moves == Moves::All
             && c.size >= LEAST_LEAK
             && c.log_odds > SURELY_MORE
             && !nothing(c)
-            && !ctx.findings.iter().any(|f| short.contains(&f.kind))
-            && !ctx.findings.iter().any(|f| f.kind == Kind::Leakage)
     };
     let Some(change) = outcome.changes.iter().find(leaks) else {
         return;

@@ -20,6 +20,8 @@ pub(super) fn one_loss(a: &Change, b: &Change) -> bool {
 /// in its size, the model does not.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Loss {
+    /// The day on which its first stretch began.
+    pub(super) began: f64,
     pub(super) size: f64,
     pub(super) sigma: f64,
     /// What is lost a day of the clean cooling, and what the readings leave open of it: dust closes a mat,
@@ -61,13 +63,14 @@ impl Loss {
         // A straight line through what bends upwards begins late and ends slow: the pace lies between the
         // mean one and the newest.
         let k = PROBE.powf(size);
-        let (mean, newest) = ((1.0 - k) / steps, -k * PROBE.ln() * each);
-        let lost = told(mean + NEWEST_PACE * (newest - mean), 0.0);
+        let (even, late) = ((1.0 - k) / steps, -k * PROBE.ln() * each);
+        let lost = told(even + NEWEST_PACE * (late - even), 0.0);
         let a_day = sum(&|c| c.a_day) * lost;
         let a_day_sigma = sum(&|c| c.a_day_sigma.powi(2)).sqrt() * lost;
         let began = stretches.iter().map(|c| c.course.begins());
-        let lasts = stretches.first().map_or(0.0, |c| c.now) - began.fold(f64::INFINITY, f64::min);
-        let mean = (1.0 - PROBE.powf(size)) / lasts;
+        let began = began.fold(f64::INFINITY, f64::min);
+        let lasts = stretches.first().map_or(0.0, |c| c.now) - began;
+        let mean = (1.0 - k) / lasts;
         // A bend of late is seen by few readings: the pace since the first day speaks beside it.
         let (a_day, a_day_sigma) = if stretches.len() > 1 && mean.is_finite() && mean > 0.0 {
             let (old, new) = ((PACE_BENDS * mean).powi(-2), a_day_sigma.max(1e-9).powi(-2));
@@ -77,6 +80,7 @@ impl Loss {
             (a_day, a_day_sigma)
         };
         Self {
+            began,
             size,
             sigma: sum(&|c| c.sigma.powi(2)).sqrt() * each,
             a_day,

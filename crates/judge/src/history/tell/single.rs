@@ -309,9 +309,7 @@ fn tell_all(
             change.shown(0, s, scale.relative)
         });
         let Some(seen) = seen else { continue };
-        let Some(finding) = finding(ctx, change, (stream, scale), told, (shown, &seen)) else {
-            continue;
-        };
+        let finding = finding(ctx, change, scale, told, (shown, &seen));
         let level = outcome.levels.iter().find(|l| l.id == stream.id);
         let scatter = change.scatter(stream.id);
         let mut chart = chart::of_stream(ctx, streams, stream, level, scale.relative, scatter);
@@ -345,11 +343,11 @@ fn tell_all(
 fn finding(
     ctx: &Context<'_>,
     change: &Change,
-    (stream, scale): (&Stream, Scale),
+    scale: Scale,
     told: &Told,
     (shown, seen): (f64, &Shown<'_>),
-) -> Option<Finding> {
-    let asset = stream.id.asset;
+) -> Finding {
+    let asset = seen.id.asset;
     let sample = seen.sample;
     let name = ctx.station.id(asset);
     let begins = moment(change.course.begins());
@@ -359,10 +357,10 @@ fn finding(
     } else {
         ctx.units.kelvins(shown)
     };
-    let half = change.scatter(stream.id) * if scale.relative { sample.mid } else { 1.0 };
+    let half = change.scatter(seen.id) * if scale.relative { sample.mid } else { 1.0 };
     f.title = format!(
         "{}: {} by its own level; by all rounds up to {grown} more of late",
-        ctx.point_name(stream.id),
+        ctx.point_name(seen.id),
         seen.beside(ctx, half),
     );
     f.evidence = vec![seen.evidence()];
@@ -427,7 +425,7 @@ fn finding(
             f.cautions = in_the_room();
         }
     }
-    f.working.push(scatter_step(stream.id.point, half));
+    f.working.push(scatter_step(seen.id.point, half));
     f.working.push(SHOWN.step(
         format!(
             "x = {} ± {}",
@@ -437,7 +435,7 @@ fn finding(
         shown,
     ));
     f.working.extend(evidence_steps(ctx, change));
-    Some(f)
+    f
 }
 
 const SHOWN: Formula = Formula {

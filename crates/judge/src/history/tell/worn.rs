@@ -204,10 +204,10 @@ fn worn(
     let id = format!("{}.{part}", ctx.station.id(asset));
     drifts.push(Drift {
         subject: asset,
-        what: match by_flow {
-            true => format!("{part} wear, at rated flow"),
-            false => format!("{part} wear"),
-        },
+        what: format!(
+            "{part} wear{}",
+            if by_flow { ", at rated flow" } else { "" }
+        ),
         unit: unit.to_owned(),
         level: crate::working::in_difference_unit(point, line.now),
         per_month,
