@@ -11,7 +11,8 @@ use judge::{Finding, Judge, Judgement, Kind, Options, Urgency};
 use station::file::rounds::{Reader, Row};
 use station::file::station::parse;
 use station::model::Station;
-use station::round::Round;
+use station::point::Point;
+use station::round::{Round, Value};
 
 struct Fed {
     station: Station,
@@ -402,11 +403,60 @@ fn a_drop_that_was_misread_once_does_not_stand_for_two_weeks() {
         .station
         .asset("F1")
         .expect("the invented station has F1");
-    let drop = |r: &&mut station::round::Reading| {
-        r.id.asset == f1 && r.id.point == station::point::Point::FilterDrop
-    };
+    let drop =
+        |r: &&mut station::round::Reading| r.id.asset == f1 && r.id.point == Point::FilterDrop;
     let reading = history.rounds[place].readings.iter_mut().find(drop);
-    reading.expect("it was read").value = station::round::Value::Number(0.9e5);
+    reading.expect("it was read").value = Value::Number(0.9e5);
     let judgement = judged(&history, |_| true);
     assert!(of(&judgement, "F1.element").is_none());
+}
+
+/// A history without a meter up to its first timed cycle after 25 July, and the place of that cycle.
+fn up_to_a_cycle(troubles: &[Trouble]) -> Fed {
+    let habits = Habits {
+        never: vec!["flow".to_owned()],
+        ..Habits::default()
+    };
+    let mut history = fed(&Plant::two_screws(5), troubles, &habits, 5, 300);
+    let timed = |r: &Round| {
+        day(r) > date(2025, 7, 25) && r.readings.iter().any(|x| x.id.point == Point::LoadTime)
+    };
+    let first = history
+        .rounds
+        .iter()
+        .position(timed)
+        .expect("a timed cycle");
+    history.rounds.truncate(first + 1);
+    history
+}
+
+#[test]
+fn one_cycle_at_rest_tells_grown_leaks_where_its_swing_is_the_usual_one() {
+    let grown = Trouble::new(Fault::LeaksGrowing, "MAIN", 200, 205, 0.35);
+    let judgement = judged(&up_to_a_cycle(&[grown]), |_| true);
+    let found = of(&judgement, "MAIN.leakage").expect("one cycle tells it");
+    // On one day somebody may have used air.
+    assert_eq!(found.urgency, Urgency::Watch);
+    let asks = found.next_check.as_deref().unwrap_or_default();
+    assert!(asks.contains("Time the cycle again"), "{asks}");
+}
+
+#[test]
+fn one_misread_cycle_is_no_leak() {
+    // Either time with two digits swapped, or a hundred seconds less.
+    for (point, less) in [
+        (Point::UnloadTime, 0.45),
+        (Point::LoadTime, 1.6),
+        (Point::UnloadTime, 0.7),
+    ] {
+        let mut history = up_to_a_cycle(&[]);
+        let last = history.rounds.last_mut().expect("rounds");
+        let read = last.readings.iter_mut().find(|r| r.id.point == point);
+        let Some(Value::Number(value)) = read.map(|r| &mut r.value) else {
+            panic!("{point:?} was timed")
+        };
+        *value *= less;
+        let judgement = judged(&history, |_| true);
+        assert!(of(&judgement, "MAIN.leakage").is_none(), "{point:?} {less}");
+    }
 }

@@ -21,6 +21,7 @@ use std::time::Instant;
 use histories::Fans;
 
 use cases::{Kindred, Site, WATCHED};
+use rivals::Reader;
 use run::{False, Outcome};
 use ways::Way;
 
@@ -124,6 +125,8 @@ struct Scored {
     fixed: Option<f64>,
     regression: Option<f64>,
     limit: Option<f64>,
+    /// The limit of a test that is not told which readings were misread.
+    unknown_reader: Option<f64>,
     /// The limit where the demand is not told, for faults that show in it.
     by_means: Option<Option<f64>>,
 }
@@ -166,19 +169,20 @@ fn line(name: &str, list: &[&Scored]) -> String {
         String::new()
     };
     format!(
-        "| {name} | {} | {} | {} | {} | {}{by_means} | {causes} |\n",
+        "| {name} | {} | {} | {} | {} | {} | {}{by_means} | {causes} |\n",
         list.len(),
         share(list, |s| s.ours.delay),
         share(list, |s| s.fixed),
         share(list, |s| s.regression),
         share(list, |s| s.limit),
+        share(list, |s| s.unknown_reader),
     )
 }
 
 fn table(kinds: &[Kindred], scored: &[Scored]) -> String {
     let mut text = String::from(
-        "| fault | cases | judge: found · days | fixed limits | regression | limit | cause first | among two |\n\
-         | --- | --- | --- | --- | --- | --- | --- | --- |\n",
+        "| fault | cases | judge: found · days | fixed limits | regression | limit | limit, misreadings not told | cause first | among two |\n\
+         | --- | --- | --- | --- | --- | --- | --- | --- | --- |\n",
     );
     for (k, kind) in kinds.iter().enumerate() {
         for (rate, word) in ["slow", "fast"].iter().enumerate() {
@@ -342,7 +346,8 @@ fn main() -> Result<(), String> {
             ours: run::fault(kind, &trouble, &fed),
             fixed: rivals::fixed(kind, &trouble, &fed.history),
             regression: rivals::regression(kind, &trouble, &fed.history, h),
-            limit: rivals::limit(&trouble, &healthy[s], &fed.history),
+            limit: rivals::limit(Reader::Known, &trouble, &healthy[s], &fed.history),
+            unknown_reader: rivals::limit(Reader::Unknown, &trouble, &healthy[s], &fed.history),
             by_means: kind
                 .shows_in_demand()
                 .then(|| rivals::limit_by_means(&trouble, &healthy[s], &fed.history)),

@@ -242,9 +242,30 @@ pub(crate) fn regression(
 /// ln of the likelihood ratio at which the limit is said to be reached: one false in a thousand.
 const SURE: f64 = 6.9;
 
+/// What a test makes of one reading that says much.
+#[derive(Clone, Copy, PartialEq)]
+pub(crate) enum Reader {
+    /// It is told which readings were misread.
+    Known,
+    /// It is not, so that no reading may be proof by itself.
+    Unknown,
+}
+
+impl Reader {
+    /// The most that one reading may say, ln of the likelihood ratio: of a known reader what lies outside five
+    /// times its noise is no reading.
+    fn most(self) -> f64 {
+        match self {
+            Self::Known => 12.0,
+            Self::Unknown => 0.95 * SURE,
+        }
+    }
+}
+
 /// A sequential likelihood-ratio test over the days of a fault: `told` gives of one point what the fault
 /// does to it, how far it was read off, and the variance of that; nothing where it says nothing.
 fn sequential(
+    reader: Reader,
     trouble: &Trouble,
     healthy: &History,
     faulty: &History,
@@ -257,15 +278,16 @@ fn sequential(
             continue;
         }
         for (point, with) in &truth.values {
-            if group(row, point) != group(plain, point) || truth.misread.as_deref() == Some(point) {
+            let wrong = truth.misread.as_deref() == Some(point);
+            if group(row, point) != group(plain, point) || (wrong && reader == Reader::Known) {
                 continue;
             }
             let (Some(without), Some(read)) = (well.values.get(point), number(row, point)) else {
                 continue;
             };
             if let Some((effect, error, var)) = told(row, point, *with, *without, read) {
-                // A reading outside five times its noise is no reading to such a test.
-                sum += ((effect * error - 0.5 * effect * effect) / var).clamp(-12.0, 12.0);
+                let most = reader.most();
+                sum += ((effect * error - 0.5 * effect * effect) / var).clamp(-most, most);
             }
         }
         sum = sum.max(0.0);
@@ -312,11 +334,17 @@ fn name_of(point: &str) -> &str {
 
 /// A sequential likelihood-ratio test that is told the true healthy value of every point, the gauge's
 /// own error, its noise, and the fault's true effect. Numbers only: no words, no counters.
-pub(crate) fn limit(trouble: &Trouble, healthy: &History, faulty: &History) -> Option<f64> {
+pub(crate) fn limit(
+    reader: Reader,
+    trouble: &Trouble,
+    healthy: &History,
+    faulty: &History,
+) -> Option<f64> {
     let noise = learnt(healthy, |_, point, read, value| {
         Some((point.to_owned(), read - value))
     });
     sequential(
+        reader,
         trouble,
         healthy,
         faulty,
@@ -357,6 +385,7 @@ pub(crate) fn limit_by_means(
         follows(point).then(|| (key(row, point), read))
     });
     sequential(
+        Reader::Known,
         trouble,
         healthy,
         faulty,

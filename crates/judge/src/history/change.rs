@@ -518,7 +518,12 @@ impl Search<'_> {
             })
             .fold(f64::INFINITY, f64::min);
         let learnt = if from.is_finite() { from } else { learnt };
-        let after = self.streams.iter().map(|(_, s)| s.after).min().unwrap_or(4);
+        let after = self.streams.iter().map(|(stream, s)| {
+            // A reading that something else bears out is not misread: one of them is enough.
+            let sure = stream.samples.back().is_some_and(|last| last.borne_out);
+            if sure { 1 } else { s.after }
+        });
+        let after = after.min().unwrap_or(4);
         if days.len() < after + 2 {
             return Vec::new();
         }

@@ -195,9 +195,10 @@ fn distrust_misreadings(points: &mut [Point], samples: &[Sample], noise: f64) {
             .into_iter()
             .flatten()
             .any(|k| (residuals[*k] - median) / (residuals[i] - median) > BORNE_OUT);
+        let borne_out = borne_out || samples[i].borne_out;
         points[i].trust *= if off > MISREAD {
             f64::from(u8::from(borne_out))
-        } else if off > 3.0 {
+        } else if off > 3.0 && !samples[i].borne_out {
             3.0 / off
         } else {
             1.0

@@ -25,6 +25,7 @@ use crate::day::{Day, Moment};
 use crate::line::before;
 
 use super::owed::Fallen;
+use flows::Swings;
 use stretch::Stretch;
 
 /// Samples that a stream keeps: two years of daily rounds and more.
@@ -126,6 +127,8 @@ pub(crate) struct Sample {
     pub(crate) third: f64,
     /// Work that resets the point was done since the sample before.
     pub(crate) reset: bool,
+    /// Something else that was read in the same round says that it was not misread.
+    pub(crate) borne_out: bool,
 }
 
 /// All samples of one point in one state.
@@ -177,6 +180,8 @@ pub(crate) struct Streams {
     fallen: Fallen,
     /// What is summed up for the week.
     stretch: Stretch,
+    /// What timed cycles of each machine usually fill.
+    swings: Swings,
 }
 
 /// The header's flow beside what the machines deliver at that moment.
@@ -309,7 +314,8 @@ impl Streams {
                 continue;
             }
             if id.point == Point::LoadTime {
-                if let Some(sample) = view.leak_test(station, day, today) {
+                let seen = (round, day);
+                if let Some(sample) = view.leak_test(station, seen, &mut self.swings, today) {
                     self.push(TAKEN, BY_TEST, sample);
                 }
                 continue;
@@ -578,6 +584,7 @@ impl View {
             duty,
             third,
             reset: false,
+            borne_out: false,
         })
     }
 
@@ -596,6 +603,7 @@ impl View {
             duty: 0.0,
             third: self.moisture,
             reset: false,
+            borne_out: false,
         }
     }
 
