@@ -10,7 +10,7 @@
 //! Must not know: temperatures, findings.
 
 use physics::air::{dry_air_mass_flow, reference_air};
-use physics::quantity::TemperatureDifference;
+use physics::quantity::{GaugePressure, TemperatureDifference};
 use station::forward::{Conditions, Inputs, Intake};
 use station::model::{Asset, Control, Dryer, DryerKind, Station};
 use station::round::Round;
@@ -99,8 +99,31 @@ impl Beside<'_> {
                 inputs.recent_load[i] = recent.sigma;
             }
         }
+        for i in 0..self.moments.len() {
+            self.conditions.machines[i].recent_pressure = self.swung_about(i);
+        }
         let flows = self.flowing(inputs);
         (self.conditions, flows)
+    }
+
+    /// The pressure about which a machine's outlet has swung of late, since a cycle is shorter than what its
+    /// oil remembers: the middle of the lowest band of those on load, and more or less by as much as was read
+    /// outside of every band. `None` where a machine that does not cycle holds the pressure.
+    fn swung_about(&self, i: usize) -> Option<GaugePressure> {
+        let on = |moment| (0..self.moments.len()).filter(move |j| self.moments[*j] == moment);
+        let band = |j: usize| match &self.station.machines[j].control {
+            Control::LoadUnload(b) | Control::StartStop(b) => Some((b.load.si(), b.unload.si())),
+            Control::Modulating(_) | Control::VariableSpeed { .. } => None,
+        };
+        let loaded: Vec<(f64, f64)> = on(Moment::Loaded).map(band).collect::<Option<_>>()?;
+        let unloaded: Vec<(f64, f64)> = on(Moment::Unloaded).map(band).collect::<Option<_>>()?;
+        let (load, unload) = loaded.iter().min_by(|a, b| a.0.total_cmp(&b.0))?;
+        let all = || loaded.iter().chain(&unloaded);
+        let low = all().map(|b| b.0).fold(f64::INFINITY, f64::min);
+        let high = all().map(|b| b.1).fold(f64::NEG_INFINITY, f64::max);
+        let read = self.conditions.machines[i].pressure.si();
+        let outside = (read - high).max(0.0) + (read - low).min(0.0);
+        Some(GaugePressure::new(0.5 * (load + unload) + outside))
     }
 
     /// What a machine carried of late; `None` where nothing better is known than what was taken.

@@ -218,7 +218,7 @@ proptest! {
     #[test]
     fn any_condition_is_answered_or_refused(
         seed in any::<u64>(),
-        which in 0_usize..9,
+        which in 0_usize..10,
         value in prop_oneof![
             prop::num::f64::ANY, -1.0e3..1.0e3_f64, -2.0..2.0_f64, 100.0..500.0_f64, 0.0..2.0e6_f64,
         ],
@@ -235,6 +235,7 @@ proptest! {
             5 => m.duty = value,
             6 => m.recent_load = value,
             7 => m.pressure = GaugePressure::new(value),
+            8 => m.recent_pressure = Some(GaugePressure::new(value)),
             _ => m.speed = value,
         }
         match expect(&station, &Health::new(&station), &c) {

@@ -862,3 +862,22 @@ fn no_air_is_oversaturated() {
     }
     assert!(met > 50, "{met}");
 }
+
+/// What warms the oil is the last quarter of an hour's pressure, what the motor draws is this moment's.
+#[test]
+fn oil_remembers_the_pressure_and_power_does_not() {
+    let station = one_machine(|_| ());
+    let at = |bar: f64, recent: Option<f64>| {
+        let mut c = day(&station, 35.0, 0.6, 1.0);
+        c.machines[0].pressure = GaugePressure::from_bar(bar);
+        c.machines[0].recent_pressure = recent.map(GaugePressure::from_bar);
+        machine(&station, NEW, &c)
+    };
+    let (low, high, swung) = (at(6.8, Some(7.1)), at(7.4, Some(7.1)), at(7.1, None));
+    // What it delivers follows the moment, and takes a little heat along.
+    assert!((oil(&low) - oil(&swung)).abs() < 0.1 && (oil(&high) - oil(&swung)).abs() < 0.1);
+    assert!(oil(&at(7.4, None)) > oil(&swung) + 0.5);
+    same("power", low.power.kw(), at(6.8, None).power.kw());
+    assert!(high.power > swung.power && swung.power > low.power);
+    assert!(low.heat_left_over().abs() < 1e-9 && high.heat_left_over().abs() < 1e-9);
+}

@@ -9,10 +9,12 @@ use station::point::{PointId, Word};
 
 use super::causes::{Cause, Moves, weight_of};
 use super::control::{self, Control};
+use super::curve::{self, Curve};
 use super::prepare::{bow, columns, felt_by_weather, prepared};
 use super::shift::{Course, Evidence, NUISANCE, Prepared, noise};
 use super::stream::{Part, Sample, Stream};
 use super::suspects::Suspect;
+use super::weigh::{Averaged, likeliest, posterior};
 
 /// ln K from which a change is told: one healthy stream passes it less than once in some years.
 const TELL: f64 = 4.3;
@@ -22,6 +24,11 @@ const BEGINNINGS: usize = 40;
 const MOST_AT_ONCE: usize = 2;
 /// How well the model knows how strongly a reading feels a fault, as a share (from memory).
 const FEELS_SIGMA: f64 = 0.3;
+/// Beginnings that are so much less likely (ln) than the likeliest are not bent too.
+const WORTH_BENDING: f64 = 10.0;
+/// A bent loss is preferred though it is by so much (ln) less likely than straight stretches, which have more
+/// to choose (from memory).
+const AS_WELL: f64 = 15.0;
 /// Causes less likely than this are not named.
 pub(crate) const WORTH_NAMING: f64 = 0.01;
 
@@ -135,6 +142,8 @@ pub(crate) struct Change {
     pub(crate) suspects: Vec<Suspect>,
     /// Plain control charts of the reading that shows it most, beside its name.
     pub(crate) control: Option<(PointId, Control)>,
+    /// A loss of cooling as the model bends it, with all its stretches, where that fits as well as they do.
+    pub(crate) curve: Option<Curve>,
 }
 
 impl Change {
@@ -206,6 +215,11 @@ impl Search<'_> {
                         change
                     })
                     .collect();
+                for i in 0..found.len() {
+                    let changes = &outcome.changes;
+                    let curve = self.curve(causes, &prepared, (&found, changes), i, (from, to));
+                    outcome.changes[i].curve = curve;
+                }
             } else if let Some(begins) = found.iter().map(|f| f.course.begins()).reduce(f64::min) {
                 left_out.push((begins, to));
             }
@@ -464,8 +478,69 @@ impl Search<'_> {
                 .collect(),
             ids: self.streams.iter().map(|(s, _)| s.id).collect(),
             control: None,
+            curve: None,
             cause,
         }
+    }
+
+    /// The loss that a change and its further stretches tell, as the model bends it.
+    fn curve(
+        &self,
+        causes: &[Cause],
+        slots: &[Slot],
+        (found, changes): (&[Found], &[Change]),
+        i: usize,
+        span: (f64, f64),
+    ) -> Option<Curve> {
+        let part = curve::bends(changes[i].cause.moves)?;
+        let alike = |c: &Change| curve::bends(c.cause.moves) == Some(part);
+        let others = found.iter().zip(changes).filter(|(_, c)| !alike(c));
+        let others: Vec<Found> = others.map(|(f, _)| *f).collect();
+        let left = self.without(slots, causes, &others, span);
+        let now = newest_day(&left);
+        let odds = |cause: &Cause, course| {
+            log_odds(
+                cause,
+                self.evidence(cause, &left, course, span),
+                course,
+                now,
+            )
+        };
+        let cause = &changes[i].cause;
+        let tried = self.beginnings(&left, span.0, span.1);
+        let tried: Vec<(Course, f64)> = tried.into_iter().map(|c| (c, odds(cause, c))).collect();
+        let top = tried.iter().map(|(_, o)| *o).fold(0.0, f64::max);
+        let worth = tried.iter().filter(|(_, o)| *o > top - WORTH_BENDING);
+        let courses: Vec<Course> = worth.map(|(c, _)| *c).collect();
+        let curve = curve::fit(self, &left, part, &courses, span, now)?;
+        // Straight stretches, as they were found.
+        let stretches: Vec<&Change> = changes.iter().filter(|c| alike(c)).collect();
+        let straight = (0..left.len()).filter_map(|place| {
+            self.evidence_with(place, &left, |sample, day| {
+                if day < span.0 || day >= span.1 {
+                    return 0.0;
+                }
+                let does = |c: &&Change| {
+                    let all = c.course.at(c.now).max(1e-9);
+                    let share = c.course.at(day) / all;
+                    share * c.size * effect(c.cause.moves, place, sample, false)
+                };
+                stretches.iter().map(does).sum()
+            })
+        });
+        let straight = straight.fold(Evidence::default(), Evidence::and);
+        (curve.odds > straight.b - 0.5 * straight.a - AS_WELL).then_some(curve)
+    }
+
+    /// A and B of any effect on one stream, which is told of each sample and its day.
+    pub(super) fn evidence_with(
+        &self,
+        place: usize,
+        slots: &[Slot],
+        effect: impl Fn(&Sample, f64) -> f64,
+    ) -> Option<Evidence> {
+        let (prepared, samples) = slots.get(place)?.as_ref()?;
+        Some(prepared.evidence(|i, day| effect(&samples[i], day)))
     }
 
     /// The readings that are held against the first one.
@@ -609,48 +684,6 @@ impl Witnesses<'_> {
     }
 }
 
-/// Size and growth of a change over every beginning and course, each by its evidence.
-struct Averaged {
-    size: f64,
-    sigma: f64,
-    a_day: f64,
-    a_day_sigma: f64,
-}
-
-impl Averaged {
-    fn over(list: impl Iterator<Item = (f64, Course, f64, f64)> + Clone, now: f64) -> Self {
-        let top = list
-            .clone()
-            .map(|(odds, ..)| odds)
-            .fold(f64::NEG_INFINITY, f64::max);
-        // Sums of weight, size, size², growth, growth².
-        let mut sum = [0.0; 5];
-        for (odds, course, size, sigma) in list {
-            let weight = (odds - top).exp();
-            let (at, a) = (course.at(now), course.a_day());
-            let terms = [
-                1.0,
-                size * at,
-                (size * size + sigma * sigma) * at * at,
-                size * a,
-                (size * size + sigma * sigma) * a * a,
-            ];
-            for (s, t) in sum.iter_mut().zip(terms) {
-                *s += weight * t;
-            }
-        }
-        let [weight, size, square, a_day, a_square] = sum;
-        let weight = weight.max(f64::MIN_POSITIVE);
-        let (size, a_day) = (size / weight, a_day / weight);
-        Self {
-            size,
-            sigma: (square / weight - size * size).max(0.0).sqrt(),
-            a_day,
-            a_day_sigma: (a_square / weight - a_day * a_day).max(0.0).sqrt(),
-        }
-    }
-}
-
 #[derive(Debug, Clone, Copy)]
 struct Found {
     cause: usize,
@@ -718,56 +751,6 @@ pub(crate) fn usual(values: impl Iterator<Item = f64>) -> f64 {
     let mut list: Vec<f64> = values.collect();
     list.sort_by(f64::total_cmp);
     list.get(list.len() / 2).copied().unwrap_or(0.0)
-}
-
-/// Probabilities of the causes and of none, one line a name.
-fn posterior(causes: &[Cause], weights: &[f64]) -> Vec<(&'static str, f64)> {
-    /// Prior odds of nothing against something, once a change shows.
-    const NOTHING: f64 = 0.5;
-    let top = weights.iter().copied().fold(NOTHING.ln(), f64::max);
-    let mut list: Vec<(&'static str, f64)> = vec![("nothing wrong", (NOTHING.ln() - top).exp())];
-    for (cause, weight) in causes.iter().zip(weights) {
-        let share = (weight - top).exp();
-        match list.iter_mut().find(|(name, _)| *name == cause.name) {
-            Some((_, sum)) => *sum += share,
-            None => list.push((cause.name, share)),
-        }
-    }
-    let sum: f64 = list.iter().map(|(_, p)| p).sum();
-    for (_, p) in &mut list {
-        *p /= sum;
-    }
-    list.sort_by(|a, b| b.1.total_cmp(&a.1));
-    list
-}
-
-/// The likeliest cause of the kind of trouble that is likeliest as a whole: many small suspicions of a
-/// cooler outweigh one of a gauge.
-fn likeliest(causes: &[Cause], weights: &[f64]) -> Option<usize> {
-    let top = weights.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let share = |of: &Cause| -> f64 {
-        let all = causes.iter().zip(weights);
-        let alike = all.filter(|(cause, _)| trouble(cause) == trouble(of));
-        alike.map(|(_, weight)| (weight - top).exp()).sum()
-    };
-    let shares: Vec<f64> = causes.iter().map(share).collect();
-    // Shares of one kind are the same sum.
-    (0..causes.len()).max_by(|&a, &b| {
-        let by_kind = shares[a].total_cmp(&shares[b]);
-        by_kind.then(weights[a].total_cmp(&weights[b]))
-    })
-}
-
-/// Causes of one kind of trouble are told alike: a loss of cooling wherever it is, a valve, each gauge.
-fn trouble(cause: &Cause) -> (&'static str, Moves) {
-    let name = match cause.moves {
-        _ if cause.name == "gauge wrong" => return (cause.name, cause.moves),
-        Moves::Model(Part::Thermostat | Part::ValveOpen) => "valve",
-        Moves::Model(Part::Capacity | Part::Separator | Part::Ventilation) => cause.name,
-        Moves::Model(_) => "cooling",
-        _ => cause.name,
-    };
-    (name, Moves::Unplaced)
 }
 
 /// Whether a part is one that the model's sensitivities speak of.

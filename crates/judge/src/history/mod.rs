@@ -8,6 +8,7 @@
 mod causes;
 mod change;
 mod control;
+mod curve;
 mod forecast;
 mod hot;
 mod owed;
@@ -17,6 +18,7 @@ mod stream;
 mod suspects;
 mod tell;
 mod wear;
+mod weigh;
 
 use jiff::Timestamp;
 use station::model::Station;

@@ -131,6 +131,27 @@ pub(crate) struct Sample {
     pub(crate) borne_out: bool,
 }
 
+#[cfg(test)]
+impl Sample {
+    /// A sample of which a test says only what it is about.
+    pub(crate) fn nothing() -> Self {
+        Self {
+            day: 0.0,
+            read: 0.0,
+            mid: 0.0,
+            feels: [0.0; FELT],
+            warm_air: 0.0,
+            room: (0.0, 0.0),
+            strays: 0.0,
+            ambient: 0.0,
+            duty: 0.0,
+            third: 0.0,
+            reset: false,
+            borne_out: false,
+        }
+    }
+}
+
 /// All samples of one point in one state.
 #[derive(Debug, Clone)]
 pub(crate) struct Stream {

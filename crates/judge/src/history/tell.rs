@@ -109,6 +109,13 @@ const SIZE: Formula = Formula {
     source: "the same regression, weighted with the forward model's sensitivities",
     mark: Mark::Derived,
 };
+const BENT: Formula = Formula {
+    name: "health by all rounds",
+    equation: "k = 1 − lost, lost even each day since it began; ∂r = a x + b x², x = ln k/ln 0.8, a and b by the model at a fifth and a half lost",
+    unit: "1",
+    source: "least squares in the share lost (Gauss-Newton, textbook), beginnings weighted by their evidence",
+    mark: Mark::Derived,
+};
 const OWN: Formula = Formula {
     name: "expected by its own level",
     equation: "r = r_model + level by weather and load",

@@ -44,6 +44,9 @@ pub struct Running {
     pub recent_load: f64,
     /// Pressure at the package outlet.
     pub pressure: GaugePressure,
+    /// Its mean over the last quarter of an hour, which the sump remembers: a machine that is read anywhere
+    /// in its band does not warm its oil by that moment. `None` where it is the same.
+    pub recent_pressure: Option<GaugePressure>,
     /// Flow over rated flow of a variable-speed machine, 1 for others.
     pub speed: f64,
     /// Whether an on/off fan turns, if it was seen.
@@ -91,9 +94,16 @@ impl Running {
             duty,
             recent_load,
             pressure: m.mid_pressure(),
+            recent_pressure: None,
             speed,
             fan_on: None,
         }
+    }
+
+    /// The pressure that the oil's heat goes with.
+    #[must_use]
+    pub fn warms_at(&self) -> GaugePressure {
+        self.recent_pressure.unwrap_or(self.pressure)
     }
 
     /// Whether the model can answer for this at all.
@@ -102,6 +112,7 @@ impl Running {
         RECENT.check(self.recent_load)?;
         SPEED.check(self.speed)?;
         PRESSURE.check(self.pressure.bar())?;
+        PRESSURE.check(self.warms_at().bar())?;
         Ok(())
     }
 }

@@ -13,7 +13,7 @@ use physics::air::{dry_air_density, dry_air_mass_flow, enthalpy_moist_air};
 use physics::heat::aftercooler::{self, CooledAir, Cooler, HotAir};
 use physics::heat::cooler::AIR_EXPONENT;
 use physics::quantity::{
-    AbsolutePressure, FreeAir, MassFlow, Power, PressureDifference, Temperature,
+    AbsolutePressure, FreeAir, GaugePressure, MassFlow, Power, PressureDifference, Temperature,
     TemperatureDifference,
 };
 use physics::validity::{Answer, Refusal};
@@ -40,7 +40,7 @@ const UNKNOWN_FAN_OVER_HELD: TemperatureDifference = TemperatureDifference::new(
 /// Where the package's input goes, W; the sum of all is the input to 1e-9.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct HeatBalance {
-    /// Package input.
+    /// Package input, at the pressure of the last quarter of an hour.
     pub power: f64,
     /// To the oil cooler.
     pub oil: f64,
@@ -195,12 +195,30 @@ impl<'a> Day<'a> {
 }
 
 impl Day<'_> {
+    /// The work of this moment.
     fn work(&self) -> Answer<Work> {
+        self.work_at(self.running.pressure)
+    }
+
+    /// What it draws at this moment: the fan as in the circuit, the shaft by this moment's pressure.
+    fn drawn(&self, work: &Work, oil: &OilCircuit) -> Answer<Power> {
+        let warms = self.warming_work()?;
+        Ok(oil.power + (work.loaded(0.0) - warms.loaded(0.0)))
+    }
+
+    /// The work that has warmed the oil.
+    fn warming_work(&self) -> Answer<Work> {
+        self.work_at(self.running.warms_at())
+    }
+
+    fn work_at(&self, pressure: GaugePressure) -> Answer<Work> {
+        let atmosphere = self.conditions.atmosphere;
         Work::of(
             self.machine,
             self.health,
             self.running,
-            self.conditions.atmosphere,
+            pressure,
+            atmosphere,
         )
     }
 
@@ -278,7 +296,8 @@ impl Day<'_> {
         let rating = Rating::of(self.machine)?;
         let work = self.work()?;
         let air = self.air(&rating, &work)?;
-        let circuit = |fan| oil::solve(self, &rating, &work, fan, air.dry);
+        let warms = self.warming_work()?;
+        let circuit = |fan| oil::solve(self, &rating, &warms, fan, air.dry);
         let cooled = |oil: &OilCircuit, fan_share| self.aftercooler(&rating, &air, oil, fan_share);
         let none = TemperatureDifference::new(0.0);
         match self.machine.cooling.fan {
@@ -324,7 +343,8 @@ impl Day<'_> {
         let rating = Rating::of(self.machine)?;
         let work = self.work()?;
         let air = self.air(&rating, &work)?;
-        let circuit = |fan| oil::solve(self, &rating, &work, fan, air.dry);
+        let warms = self.warming_work()?;
+        let circuit = |fan| oil::solve(self, &rating, &warms, fan, air.dry);
         let oil = match self.machine.cooling.fan {
             Fan::Constant => circuit(FanMode::Full)?,
             Fan::Variable(held) | Fan::OnOff(held) => circuit(FanMode::Holds(held.value))?,
@@ -336,7 +356,7 @@ impl Day<'_> {
         };
         Ok(OilState {
             oil_temperature: oil.discharge,
-            power: oil.power,
+            power: self.drawn(&work, &oil)?,
         })
     }
 
@@ -410,7 +430,7 @@ impl Day<'_> {
             humidity_ratio: w,
             air_end: work.at.discharge,
             intake: work.at.intake,
-            power: oil.power,
+            power: self.drawn(work, oil)?,
             unloaded_power: unloaded_power(self.machine, self.health),
             oil_temperature: Some(oil.discharge),
             free_oil_temperature: Some(oil.free),

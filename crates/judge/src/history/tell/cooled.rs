@@ -272,7 +272,8 @@ fn cooling_finding(
     for stretch in stretches {
         f.working.extend(evidence_steps(ctx, stretch));
     }
-    f.working.push(SIZE.step(
+    let size = if loss.bent { BENT } else { SIZE };
+    f.working.push(size.step(
         format!(
             "x = {} ± {}",
             round(loss.size, 2),

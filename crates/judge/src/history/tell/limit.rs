@@ -49,7 +49,10 @@ pub(super) fn limit(
     let conditions = |t: Temperature, month: usize| {
         let mut at = ctx.hot_day(look, t, month);
         if let Some(level) = level {
-            at.machines[i] = Running::at_duty(ctx.station, i, level.duty);
+            at.machines[i] = Running {
+                recent_pressure: at.machines[i].recent_pressure,
+                ..Running::at_duty(ctx.station, i, level.duty)
+            };
         }
         if let Some(rise) = rise {
             let unread = Conditions {

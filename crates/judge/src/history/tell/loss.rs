@@ -29,12 +29,25 @@ pub(super) struct Loss {
     /// practice, no source).
     pub(super) a_day: f64,
     pub(super) a_day_sigma: f64,
+    /// Whether it was sought as the model bends it, rather than straight.
+    pub(super) bent: bool,
 }
 
 impl Loss {
     /// Through nought, one step and a loss of half goes E(x) = a x + b x²; of the newest readings of both.
     /// `stretches` are the changes of one part.
     pub(super) fn of(streams: &Streams, asset: Asset, stretches: &[&Change]) -> Self {
+        if let Some(curve) = stretches.first().and_then(|c| c.curve) {
+            let k = 1.0 - curve.lost;
+            return Self {
+                began: curve.began,
+                size: k.ln() / PROBE.ln(),
+                sigma: curve.sigma / (k * -PROBE.ln()),
+                a_day: curve.a_day,
+                a_day_sigma: curve.a_day_sigma,
+                bent: true,
+            };
+        }
         let newest = |part: Part| -> f64 {
             let of = |point| streams.of(asset, point, Moment::Loaded);
             let both = [Point::OilTemperature, Point::OutletTemperature].map(of);
@@ -85,6 +98,7 @@ impl Loss {
             sigma: sum(&|c| c.sigma.powi(2)).sqrt() * each,
             a_day,
             a_day_sigma,
+            bent: false,
         }
     }
 }

@@ -63,11 +63,12 @@ impl Work {
         machine: &Machine,
         health: &MachineHealth,
         running: &Running,
+        pressure: GaugePressure,
         atmosphere: AbsolutePressure,
     ) -> Answer<Self> {
         let speed = running.speed;
         let drops = (health.intake_drop, health.separator_drop);
-        let at = compression(machine, drops, speed, running.pressure, atmosphere)?;
+        let at = compression(machine, drops, speed, pressure, atmosphere)?;
         let (rated, share) = match &machine.control {
             Control::VariableSpeed { part_load, .. } => {
                 (part_load_power(machine, part_load, speed)?, 1.0)
@@ -137,7 +138,7 @@ pub(in crate::forward) fn mean_power(
     running: &Running,
     atmosphere: AbsolutePressure,
 ) -> Answer<Power> {
-    let loaded = Work::of(machine, health, running, atmosphere)?.loaded(1.0);
+    let loaded = Work::of(machine, health, running, running.warms_at(), atmosphere)?.loaded(1.0);
     let share = time_on_load(machine, running);
     Ok(match machine.control {
         Control::StartStop(_) => loaded * share,
