@@ -460,3 +460,26 @@ fn one_misread_cycle_is_no_leak() {
         assert!(of(&judgement, "MAIN.leakage").is_none(), "{point:?} {less}");
     }
 }
+
+#[test]
+fn the_place_in_the_band_at_which_a_machine_is_read_warms_no_oil() {
+    let mut history = fed(&Plant::two_screws(5), &[], &Habits::default(), 5, 200);
+    let k1 = history.station.asset("K1").expect("K1");
+    let expected = |history: &Fed, point: Point| {
+        let judgement = judged(history, |_| true);
+        let of = |e: &&judge::Expectation| e.id.asset == k1 && e.id.point == point;
+        judgement.expectations.iter().find(of).map(|e| e.mid)
+    };
+    let mut at = |bar: f64, point: Point| {
+        let last = history.rounds.last_mut().expect("rounds");
+        let gauge = last.readings.iter_mut();
+        let mut gauge = gauge.filter(|r| r.id.asset == k1 && r.id.point == Point::MachinePressure);
+        gauge.next().expect("K1's gauge was read").value = Value::Number(bar * 1e5);
+        expected(&history, point).expect("K1 was on load")
+    };
+    let kelvin = at(7.3, Point::OilTemperature) - at(6.9, Point::OilTemperature);
+    assert!(kelvin.abs() < 0.1, "{kelvin}");
+    assert!(at(7.3, Point::MachinePower) > 1.01 * at(6.9, Point::MachinePower));
+    // Outside of every band the band itself is another.
+    assert!(at(8.4, Point::OilTemperature) - at(7.3, Point::OilTemperature) > 1.0);
+}
