@@ -16,6 +16,8 @@ const CHECKS: &str = include_str!("../../data/checks.csv");
 pub(crate) enum Group {
     /// Oil and outlet temperature of a machine.
     Cooling,
+    /// The oil at little load beside the same gauge under load.
+    HeldOil,
     /// Power on load.
     Power,
     /// Power unloaded.
@@ -44,6 +46,7 @@ impl Group {
     const fn name(self) -> &'static str {
         match self {
             Self::Cooling => "cooling",
+            Self::HeldOil => "held oil",
             Self::Power => "power",
             Self::UnloadedPower => "unloaded power",
             Self::DewPoint => "dew point",
@@ -252,6 +255,7 @@ mod tests {
     fn priors_of_a_group_add_up_to_one() {
         let groups = [
             Group::Cooling,
+            Group::HeldOil,
             Group::Power,
             Group::UnloadedPower,
             Group::DewPoint,

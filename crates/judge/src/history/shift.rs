@@ -265,24 +265,40 @@ impl Course {
     }
 }
 
-/// Differences that are kept for the noise, as a share; the largest are left out.
+/// Differences that are kept for the noise, as a share; the largest are left out, one at least: a shift makes
+/// one large difference, and of few it would be most of the noise.
 const KEPT: f64 = 0.9;
-/// Variance of a standard normal cut off where 90 % lie inside (±1.645): 1 − 2·1.645 φ(1.645)/0.9
-/// (normal distribution, textbook).
-const KEPT_VARIANCE: f64 = 0.623;
+
+/// Variance of a standard normal cut off where a share of it lies inside ±z: 1 − 2 z φ(z)/share (normal
+/// distribution, textbook); 0.623 at nine tenths.
+fn cut_variance(share: f64) -> f64 {
+    let (mut low, mut high) = (0.0, 6.0);
+    for _ in 0..40 {
+        let z = 0.5 * (low + high);
+        if 2.0 * normal(z) - 1.0 < share {
+            low = z;
+        } else {
+            high = z;
+        }
+    }
+    let density = (-0.5 * low * low).exp() / (2.0 * std::f64::consts::PI).sqrt();
+    1.0 - 2.0 * low * density / share
+}
 
 /// So many trusted points are enough to tell the noise.
 const TRUSTED: usize = 10;
 
 /// Root mean square of the smaller nine tenths, over what cutting took off.
 fn cut_off(mut squares: Vec<f64>) -> Option<f64> {
-    if squares.len() < 4 {
+    let all = squares.len();
+    if all < 4 {
         return None;
     }
     squares.sort_by(f64::total_cmp);
-    squares.truncate(((squares.len() as f64 * KEPT).round() as usize).max(3));
-    let mean = squares.iter().sum::<f64>() / squares.len() as f64;
-    Some((mean / KEPT_VARIANCE).sqrt())
+    let kept = ((all as f64 * KEPT).round() as usize).min(all - 1).max(3);
+    squares.truncate(kept);
+    let mean = squares.iter().sum::<f64>() / kept as f64;
+    Some((mean / cut_variance(kept as f64 / all as f64)).sqrt())
 }
 
 /// Noise of a stream by its successive differences, robustly, over √2. Only differences inside a
@@ -418,6 +434,28 @@ mod tests {
         assert!(evidence.log_odds(10.0, Some(1.0)) > 20.0);
         let (size, sigma) = evidence.size(10.0);
         assert!((size - 5.0).abs() < 3.0 * sigma);
+    }
+
+    #[test]
+    fn what_cutting_takes_off_is_that_of_the_normal_distribution() {
+        assert!((cut_variance(0.9) - 0.623).abs() < 1e-3);
+        // Textbook: ±1 standard deviation holds 68.27 %, 1 − 2 φ(1)/0.6827 = 0.291.
+        assert!((cut_variance(0.682_689_5) - 0.291_125).abs() < 1e-4);
+    }
+
+    #[test]
+    fn noise_of_few_is_not_that_of_their_shift() {
+        let of = |list: &[f64]| {
+            let point = |(i, r): (usize, &f64)| Point {
+                day: 28.0 * i as f64,
+                residual: *r,
+                nuisance: [1.0, 0.0, 0.0, 0.0, 0.0],
+                trust: 1.0,
+            };
+            let points: Vec<Point> = list.iter().enumerate().map(point).collect();
+            noise(&points).expect("enough points")
+        };
+        assert!(of(&[0.1, -0.2, 0.1, 0.0, 6.0, 6.1]) < 0.4);
     }
 
     #[test]

@@ -21,7 +21,7 @@ use station::round::{Round, Work, WorkDone};
 
 use crate::band::model_value;
 use crate::context::{modelled, resets, unfit};
-use crate::day::{Day, Moment};
+use crate::day::{Day, DutyFrom, Moment};
 use crate::line::before;
 
 use super::owed::Fallen;
@@ -213,6 +213,8 @@ pub(crate) const BY_COUNTERS: Moment = Moment::Loaded;
 pub(crate) const BY_TEST: Moment = Moment::Unloaded;
 /// What the plant took, week by week, by the machines' counters.
 pub(crate) const BY_HOURS: Moment = Moment::Stopped;
+/// A machine's oil while it carries little, as with the plant at rest.
+pub(crate) const AT_LITTLE_LOAD: Moment = Moment::Stopped;
 /// What the plant takes, whether a meter stands there or not.
 pub(crate) const TAKEN: PointId = PointId {
     asset: Asset::Header(0),
@@ -254,6 +256,24 @@ fn told(round: &Round) -> impl Iterator<Item = PointId> + '_ {
 fn maybe_cold(day: &Day, id: PointId) -> bool {
     let warm = matches!(id.point, Point::OilTemperature | Point::OutletTemperature);
     matches!(id.asset, Asset::Machine(i) if warm && day.barely_runs[i])
+}
+
+/// The oil of a machine that is known to carry little, beside what its valve holds.
+fn at_little_load(station: &Station, day: &Day, id: PointId, sample: Sample) -> Option<Sample> {
+    let Asset::Machine(i) = id.asset else {
+        return None;
+    };
+    let known = day.duty_from[i] == DutyFrom::Watch || day.working == Some(false);
+    let little = known && day.conditions.machines[i].recent_load <= LITTLE_LOAD;
+    (little && id.point == Point::OilTemperature && day.moments[i] == Moment::Loaded).then(|| {
+        Sample {
+            mid: station.machines[i].oil.held_at.value.si(),
+            feels: [0.0; FELT],
+            warm_air: 0.0,
+            strays: 0.0,
+            ..sample
+        }
+    })
 }
 
 /// Days since 1970-01-01.
@@ -347,6 +367,9 @@ impl Streams {
             };
             if let Some(sample) = view.sample(station, round, day, id, read, today) {
                 self.push(id, moment, sample);
+                if let Some(sample) = at_little_load(station, day, id, sample) {
+                    self.push(id, AT_LITTLE_LOAD, sample);
+                }
             }
         }
         if let Some(week) = self.stretch.take(&view, station, round, day) {

@@ -13,6 +13,7 @@ mod limit;
 mod loss;
 mod named;
 mod single;
+mod valve;
 mod worn;
 
 use jiff::civil::Date;
@@ -154,6 +155,7 @@ pub(crate) fn tell(ctx: &mut Context<'_>, history: &History) -> Vec<Drift> {
     let mut hurries = Vec::new();
     for i in 0..ctx.station.machines.len() {
         cooled::cooling(ctx, streams, i, &mut drifts);
+        valve::at_little_load(ctx, streams, i, &mut drifts);
         hurries.push(single::power(ctx, streams, i, &mut drifts));
         single::unloaded(ctx, streams, i, &mut drifts);
     }
