@@ -11,7 +11,7 @@ use physics::quantity::{Temperature, TemperatureDifference};
 use station::forward::{
     Conditions, Health, Intake, MachineHealth, MachineState, State, machine_state, room_temperature,
 };
-use station::model::{Asset, MachineKind, Station};
+use station::model::{Asset, Fan, MachineKind, Station};
 use station::point::{Point, PointId, Word};
 use station::round::{Round, Value, Work};
 
@@ -560,6 +560,13 @@ impl<'a> Context<'a> {
         let intake = Intake::of(conditions).ok()?;
         let room = room_temperature(self.station, &whole, conditions).ok()?;
         machine_state(self.station, i, health, conditions, &intake, room).ok()
+    }
+
+    /// Whether some machine has a fan of which nobody knows how long it ran between two rounds: one that
+    /// switches, or of which nothing is told. It says what water falls out.
+    pub(crate) fn a_fan_is_guessed(&self) -> bool {
+        let guessed = |fan: Fan| fan.switches() || fan == Fan::Unknown;
+        self.station.machines.iter().any(|m| guessed(m.cooling.fan))
     }
 
     /// Conditions on a hot day: that temperature, the month's vapour, the room's rise as the model

@@ -19,6 +19,9 @@ use physics::working::Step;
 const NOTHING_OWED_L: f64 = 0.2;
 /// Owing less than this, nothing can be told from what was collected, L.
 const LEAST_OWED_L: f64 = 1.5;
+/// With a fan of which nobody knows how long it ran, so many standard deviations must lack before more than
+/// watching is asked for (from memory).
+const SURE_BY_A_GUESS: f64 = 4.5;
 
 pub(super) fn look(ctx: &mut Context<'_>) {
     let mut found = Vec::new();
@@ -235,7 +238,11 @@ fn by_balance(ctx: &Context<'_>, i: usize, litres: f64, round: &Round) -> Option
         round_litres(ctx, 1.96 * sigma),
         where_it_is(ctx, i, None)
     );
-    f.urgency = Urgency::ThisWeek;
+    f.urgency = if ctx.a_fan_is_guessed() && z > -SURE_BY_A_GUESS {
+        Urgency::Watch
+    } else {
+        Urgency::ThisWeek
+    };
     f.evidence = vec![Evidence {
         id,
         read: litres,

@@ -75,8 +75,10 @@ const OUTLET: Scale = Scale {
 const SHOWS: usize = 15;
 /// A change that moves its reading by less than this is proven, but not worth telling, K.
 const LEAST_KELVIN: f64 = 0.7;
-/// Below this it is worth watching only, whatever it may come to, K.
+/// Below this it is worth watching only, whatever it may come to, K: with a constant fan, and with one that
+/// follows the oil or of which nothing is told, whose swing is in each reading (from memory).
 const MATTERS_KELVIN: f64 = 1.2;
+const MATTERS_BY_FAN_KELVIN: f64 = 2.5;
 /// A level is a machine's own from so many readings on.
 const OWN_FROM: usize = 20;
 /// Further than this from its own level a reading is news.
@@ -252,6 +254,14 @@ fn merge(ctx: &mut Context<'_>, new: Finding) {
     }
 }
 
+/// Kelvin from which a loss of a machine's cooling is more than worth watching.
+fn matters_kelvin(ctx: &Context<'_>, i: usize) -> f64 {
+    match ctx.station.machines[i].cooling.fan {
+        Fan::Constant => MATTERS_KELVIN,
+        Fan::Variable(_) | Fan::OnOff(_) | Fan::Unknown => MATTERS_BY_FAN_KELVIN,
+    }
+}
+
 /// A finding that one round makes of a machine that has always been so is no news. `matters` says
 /// whether a change makes more of its readings than what is only watched.
 fn take_back_own_levels(
@@ -285,14 +295,20 @@ fn take_back_own_levels(
     if learned.is_empty() || learned.contains(&true) {
         return;
     }
-    // What passes its limit in the coming months does so whether it is new or not; with a fan that
-    // nobody knows, those months are a guess.
-    let guessed = |asset: Asset| matches!(asset, Asset::Machine(i) if ctx.station.machines[i].cooling.fan == Fan::Unknown);
-    let told = |f: &&mut Finding| {
+    // What passes its limit in the coming months does so whether it is new or not; with a fan that does
+    // not always run fully, one round's excess says nothing of those months.
+    let guessed = |asset: Asset| matches!(asset, Asset::Machine(i) if ctx.station.machines[i].cooling.fan != Fan::Constant);
+    let told = |f: &Finding| {
         f.id == id && (guessed(f.subject) || f.limit.as_ref().and_then(|l| l.likely).is_none())
     };
-    if let Some(f) = ctx.findings.iter_mut().find(told) {
-        no_news(f, changed);
+    // The plate says little of a machine whose fan follows the oil: what it has always done needs no words.
+    let place = ctx.findings.iter().position(told);
+    match place {
+        Some(place) if guessed(ctx.findings[place].subject) && !changed => {
+            ctx.findings.remove(place);
+        }
+        Some(place) => no_news(&mut ctx.findings[place], changed),
+        None => {}
     }
 }
 

@@ -62,6 +62,7 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
     let points =
         [Point::OilTemperature, Point::OutletTemperature].map(|point| PointId { asset, point });
     let id = format!("{}.cooling", ctx.station.id(asset));
+    let matters_from = matters_kelvin(ctx, i);
     let matters = |c: &Change| {
         let moved = |(place, id): (usize, &PointId)| {
             let newest = streams
@@ -71,7 +72,7 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
             Some(c.shown(place, newest, false).abs())
         };
         let most = points.iter().enumerate().filter_map(moved);
-        most.fold(0.0, f64::max) >= MATTERS_KELVIN
+        most.fold(0.0, f64::max) >= matters_from
     };
     take_back_own_levels(ctx, &outcome, &id, &points, matters);
     // A valve that has always held the oil elsewhere than it is told to is the machine's own, too.
@@ -310,7 +311,7 @@ fn cooling_finding(
             chart.ahead_at = "at each month's mean maximum".to_owned();
         }
     }
-    if kelvin < MATTERS_KELVIN {
+    if kelvin < matters_kelvin(ctx, i) {
         f.urgency = Urgency::Watch;
     }
     drifts.push(Drift {

@@ -62,10 +62,7 @@ const LEAST_SHARE: f64 = 0.4;
 const MUCH_KEPT: f64 = 0.4;
 
 pub(super) fn water(ctx: &mut Context<'_>, streams: &Streams) {
-    // How long a fan that switches ran between two rounds nobody knows, nor what one does of which nothing
-    // is told; and it says what falls out.
-    let guessed = |fan: Fan| fan.switches() || fan == Fan::Unknown;
-    let guessed = ctx.station.machines.iter().any(|m| guessed(m.cooling.fan));
+    let guessed = ctx.a_fan_is_guessed();
     let follows = |fan: Fan| fan != Fan::Constant;
     let scale = if ctx.station.machines.iter().any(|m| follows(m.cooling.fan)) {
         WITH_A_FAN
