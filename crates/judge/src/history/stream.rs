@@ -4,6 +4,7 @@
 //! Bounded: a stream keeps its newest samples. Must not know: findings, sentences.
 
 mod flows;
+mod little;
 mod stretch;
 
 use std::collections::{BTreeMap, VecDeque};
@@ -21,11 +22,12 @@ use station::round::{Round, Work, WorkDone};
 
 use crate::band::model_value;
 use crate::context::{modelled, resets, unfit};
-use crate::day::{Day, DutyFrom, Moment};
+use crate::day::{Day, Moment};
 use crate::line::before;
 
 use super::owed::Fallen;
 use flows::Swings;
+use little::Little;
 use stretch::Stretch;
 
 /// Samples that a stream keeps: two years of daily rounds and more.
@@ -203,6 +205,8 @@ pub(crate) struct Streams {
     stretch: Stretch,
     /// What timed cycles of each machine usually fill.
     swings: Swings,
+    /// How each machine's outlet usually stands at little load.
+    little: Little,
 }
 
 /// The header's flow beside what the machines deliver at that moment.
@@ -256,24 +260,6 @@ fn told(round: &Round) -> impl Iterator<Item = PointId> + '_ {
 fn maybe_cold(day: &Day, id: PointId) -> bool {
     let warm = matches!(id.point, Point::OilTemperature | Point::OutletTemperature);
     matches!(id.asset, Asset::Machine(i) if warm && day.barely_runs[i])
-}
-
-/// The oil of a machine that is known to carry little, beside what its valve holds.
-fn at_little_load(station: &Station, day: &Day, id: PointId, sample: Sample) -> Option<Sample> {
-    let Asset::Machine(i) = id.asset else {
-        return None;
-    };
-    let known = day.duty_from[i] == DutyFrom::Watch || day.working == Some(false);
-    let little = known && day.conditions.machines[i].recent_load <= LITTLE_LOAD;
-    (little && id.point == Point::OilTemperature && day.moments[i] == Moment::Loaded).then(|| {
-        Sample {
-            mid: station.machines[i].oil.held_at.value.si(),
-            feels: [0.0; FELT],
-            warm_air: 0.0,
-            strays: 0.0,
-            ..sample
-        }
-    })
 }
 
 /// Days since 1970-01-01.
@@ -367,7 +353,8 @@ impl Streams {
             };
             if let Some(sample) = view.sample(station, round, day, id, read, today) {
                 self.push(id, moment, sample);
-                if let Some(sample) = at_little_load(station, day, id, sample) {
+                let little = self.little.take(&view, station, (round, day), id, sample);
+                if let Some(sample) = little {
                     self.push(id, AT_LITTLE_LOAD, sample);
                 }
             }

@@ -22,7 +22,8 @@ const LITTLE: Scale = Scale {
 };
 /// A smaller fall is not worth telling, K (common practice, no source).
 const LEAST_FALL_K: f64 = 4.0;
-/// So many of the newest looks at little load must show at least half of it.
+/// So many of the newest looks at little load must show at least half of it, where the outlet does not bear the
+/// newest out.
 const LEAST_SHOWN: usize = 2;
 const HELD: Formula = Formula {
     name: "fall of the oil at little load",
@@ -62,7 +63,8 @@ pub(super) fn at_little_load(
     let Some(last) = little.samples.back() else {
         return;
     };
-    if change.size > -LEAST_FALL_K || shown < LEAST_SHOWN {
+    let least = if last.borne_out { 1 } else { LEAST_SHOWN };
+    if change.size > -LEAST_FALL_K || shown < least {
         return;
     }
     let name = &ctx.station.machines[i].id;
