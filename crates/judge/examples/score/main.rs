@@ -125,10 +125,9 @@ struct Scored {
     fixed: Option<f64>,
     regression: Option<f64>,
     limit: Option<f64>,
-    /// The limit of a test that is not told which readings were misread.
-    unknown_reader: Option<f64>,
-    /// The limit where the demand is not told, for faults that show in it.
-    by_means: Option<Option<f64>>,
+    /// The limit of a test that is not told what nobody there can know: which readings were misread, nor, for
+    /// faults that show in it, the day's demand.
+    untold: Option<f64>,
 }
 
 fn median(mut list: Vec<f64>) -> Option<f64> {
@@ -162,26 +161,20 @@ fn line(name: &str, list: &[&Scored]) -> String {
     } else {
         format!("{:.0} % | {:.0} %", 100.0 * first / n, 100.0 * two / n)
     };
-    let by_means: Vec<_> = list.iter().map_while(|s| s.by_means).collect();
-    let by_means = if by_means.len() == list.len() {
-        format!(" (demand not told: {})", late(&by_means))
-    } else {
-        String::new()
-    };
     format!(
-        "| {name} | {} | {} | {} | {} | {} | {}{by_means} | {causes} |\n",
+        "| {name} | {} | {} | {} | {} | {} | {} | {causes} |\n",
         list.len(),
         share(list, |s| s.ours.delay),
         share(list, |s| s.fixed),
         share(list, |s| s.regression),
         share(list, |s| s.limit),
-        share(list, |s| s.unknown_reader),
+        share(list, |s| s.untold),
     )
 }
 
 fn table(kinds: &[Kindred], scored: &[Scored]) -> String {
     let mut text = String::from(
-        "| fault | cases | judge: found · days | fixed limits | regression | limit | limit, misreadings not told | cause first | among two |\n\
+        "| fault | cases | judge: found · days | fixed limits | regression | limit | limit, not told misreadings and demand | cause first | among two |\n\
          | --- | --- | --- | --- | --- | --- | --- | --- | --- |\n",
     );
     for (k, kind) in kinds.iter().enumerate() {
@@ -347,10 +340,11 @@ fn main() -> Result<(), String> {
             fixed: rivals::fixed(kind, &trouble, &fed.history),
             regression: rivals::regression(kind, &trouble, &fed.history, h),
             limit: rivals::limit(Reader::Known, &trouble, &healthy[s], &fed.history),
-            unknown_reader: rivals::limit(Reader::Unknown, &trouble, &healthy[s], &fed.history),
-            by_means: kind
-                .shows_in_demand()
-                .then(|| rivals::limit_by_means(&trouble, &healthy[s], &fed.history)),
+            untold: if kind.shows_in_demand() {
+                rivals::limit_by_means(&trouble, &healthy[s], &fed.history)
+            } else {
+                rivals::limit(Reader::Unknown, &trouble, &healthy[s], &fed.history)
+            },
         }
     });
     if a.tell {

@@ -247,7 +247,7 @@ const SURE: f64 = 6.9;
 pub(crate) enum Reader {
     /// It is told which readings were misread.
     Known,
-    /// It is not, so that no reading may be proof by itself.
+    /// It is not, so that no reading may be more than half of the proof.
     Unknown,
 }
 
@@ -257,7 +257,7 @@ impl Reader {
     fn most(self) -> f64 {
         match self {
             Self::Known => 12.0,
-            Self::Unknown => 0.95 * SURE,
+            Self::Unknown => 0.5 * SURE,
         }
     }
 }
@@ -385,7 +385,7 @@ pub(crate) fn limit_by_means(
         follows(point).then(|| (key(row, point), read))
     });
     sequential(
-        Reader::Known,
+        Reader::Unknown,
         trouble,
         healthy,
         faulty,
