@@ -240,10 +240,21 @@ pub(super) fn drawn(sheet: &Sheet, chart: &judge::Chart) -> String {
     }
 }
 
+/// The same with a capital letter.
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    let first = letters.next().into_iter().flat_map(char::to_uppercase);
+    first.chain(letters).collect()
+}
+
 /// How a chart is read.
 fn key(sheet: &Sheet, chart: &judge::Chart) -> String {
     let measure = Measure::of(chart.id.point.dimension(), sheet.report.units);
-    let name = drawn(sheet, chart);
+    // It begins a sentence; a point's name is written as it is.
+    let name = match chart.what {
+        Some(what) => capital(what),
+        None => drawn(sheet, chart),
+    };
     let unit = if measure.unit.is_empty() {
         String::new()
     } else {

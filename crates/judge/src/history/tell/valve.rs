@@ -109,8 +109,8 @@ pub(super) fn at_little_load(
     ));
     f.working.push(scatter_step(little.id.point, scatter));
     f.working.extend(evidence_steps(ctx, change));
-    let mut chart = chart::of_stream(ctx, streams, little, level, false, scatter);
-    chart::grows_on(&mut chart, little, change, change.size);
+    // Nothing ahead: once wholly open it falls no further than the weather takes it.
+    let chart = chart::of_stream(ctx, streams, little, level, false, scatter);
     drifts.push(Drift {
         subject: asset,
         what: "oil held at little load, offset".to_owned(),
