@@ -157,8 +157,10 @@ pub(crate) fn machine_steps(
         ));
         steps.push(DISCHARGE.step(
             format!(
-                "Q_now = {} kW, G = {} W/K, C_oil = {} W/K, load of the last quarter of an hour {}",
+                "Q_now = {} kW of {} kW at {} bar(g), G = {} W/K, C_oil = {} W/K, load of the last quarter of an hour {}",
                 round(state.heat.oil / 1e3, 1),
+                round(state.heat.power / 1e3, 1),
+                round(run.warms_at().bar(), 2),
                 round(state.conductance_w_k, 0),
                 round(state.oil_capacity_w_k, 0),
                 round(run.recent_load, 2)
