@@ -108,7 +108,7 @@ impl Beside<'_> {
 
     /// The pressure about which a machine's outlet has swung of late, since a cycle is shorter than what its
     /// oil remembers: the middle of the lowest band of those on load, and more or less by as much as was read
-    /// outside of every band. `None` where a machine that does not cycle holds the pressure.
+    /// outside of every band. `None` where a machine on load that does not cycle holds the pressure.
     fn swung_about(&self, i: usize) -> Option<GaugePressure> {
         let on = |moment| (0..self.moments.len()).filter(move |j| self.moments[*j] == moment);
         let band = |j: usize| match &self.station.machines[j].control {
@@ -116,7 +116,7 @@ impl Beside<'_> {
             Control::Modulating(_) | Control::VariableSpeed { .. } => None,
         };
         let loaded: Vec<(f64, f64)> = on(Moment::Loaded).map(band).collect::<Option<_>>()?;
-        let unloaded: Vec<(f64, f64)> = on(Moment::Unloaded).map(band).collect::<Option<_>>()?;
+        let unloaded: Vec<(f64, f64)> = on(Moment::Unloaded).filter_map(band).collect();
         let (load, unload) = loaded.iter().min_by(|a, b| a.0.total_cmp(&b.0))?;
         let all = || loaded.iter().chain(&unloaded);
         let low = all().map(|b| b.0).fold(f64::INFINITY, f64::min);

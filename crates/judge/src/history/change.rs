@@ -24,7 +24,7 @@ const BEGINNINGS: usize = 40;
 const MOST_AT_ONCE: usize = 2;
 /// How well the model knows how strongly a reading feels a fault, as a share (from memory).
 const FEELS_SIGMA: f64 = 0.3;
-/// Beginnings that are so much less likely (ln) than the likeliest are not bent too.
+/// Beginnings that are so much less likely (ln) than the likeliest are not bent too (from memory).
 const WORTH_BENDING: f64 = 10.0;
 /// A bent loss is preferred though it is by so much (ln) less likely than straight stretches, which have more
 /// to choose (from memory).
@@ -593,9 +593,11 @@ impl Search<'_> {
             })
             .fold(f64::INFINITY, f64::min);
         let learnt = if from.is_finite() { from } else { learnt };
+        let newest = newest_day(prepared);
         let after = self.streams.iter().map(|(stream, s)| {
-            // A reading that something else bears out is not misread: one of them is enough.
-            let sure = stream.samples.back().is_some_and(|last| last.borne_out);
+            // A reading that something else bears out is not misread: one of them is enough, if none is newer.
+            let sure = |last: &Sample| last.borne_out && last.day >= newest;
+            let sure = stream.samples.back().is_some_and(sure);
             if sure { 1 } else { s.after }
         });
         let after = after.min().unwrap_or(4);

@@ -26,7 +26,6 @@ use crate::day::{Day, Moment};
 use crate::line::before;
 
 use super::owed::Fallen;
-use flows::Swings;
 use little::Little;
 use stretch::Stretch;
 
@@ -203,8 +202,6 @@ pub(crate) struct Streams {
     fallen: Fallen,
     /// What is summed up for the week.
     stretch: Stretch,
-    /// What timed cycles of each machine usually fill.
-    swings: Swings,
     /// How each machine's outlet usually stands at little load.
     little: Little,
 }
@@ -342,7 +339,7 @@ impl Streams {
             }
             if id.point == Point::LoadTime {
                 let seen = (round, day);
-                if let Some(sample) = view.leak_test(station, seen, &mut self.swings, today) {
+                if let Some(sample) = view.leak_test(station, seen, today) {
                     self.push(TAKEN, BY_TEST, sample);
                 }
                 continue;

@@ -304,7 +304,11 @@ fn take_back_own_levels(
     // The plate says little of a machine whose fan follows the oil: what it has always done needs no words.
     let place = ctx.findings.iter().position(told);
     match place {
-        Some(place) if guessed(ctx.findings[place].subject) && !changed => {
+        Some(place)
+            if guessed(ctx.findings[place].subject)
+                && ctx.findings[place].kind == Kind::CoolingLost
+                && !changed =>
+        {
             ctx.findings.remove(place);
         }
         Some(place) => no_news(&mut ctx.findings[place], changed),

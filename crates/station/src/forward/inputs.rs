@@ -217,7 +217,8 @@ impl Inputs {
             ),
             on("outlet pressure", self.pressure[i], |_, c, i, by| {
                 let m = &mut c.machines[i];
-                m.pressure = add(m.pressure, by, GaugePressure::si, GaugePressure::new);
+                let more = |p| add(p, by, GaugePressure::si, GaugePressure::new);
+                (m.pressure, m.recent_pressure) = (more(m.pressure), m.recent_pressure.map(more));
             }),
             on("speed", self.speed[i], |_, c, i, by| {
                 let m = &mut c.machines[i];

@@ -2,8 +2,6 @@
 //!
 //! Must not know: other readings.
 
-use std::collections::{BTreeMap, VecDeque};
-
 use physics::air::reference_air;
 use station::model::{Asset, Station};
 use station::point::Point;
@@ -12,46 +10,17 @@ use station::round::Round;
 use super::{FELT, Sample, View};
 use crate::day::{Day, DutyFrom, Moment};
 
-/// Earlier swings of a machine that are kept, and so many at least that say what is usual.
-const MOST_SWINGS: usize = 9;
-const LEAST_SWINGS: usize = 2;
-/// How far a swing strays by the watch's whole seconds, and a meter from what the machines deliver, as
-/// shares (common practice, no source).
-const SWING_STRAYS: f64 = 0.06;
+/// How far the meter strays from what the machines deliver, as a share (common practice, no source).
 const METER_STRAYS: f64 = 0.15;
-
-/// What each machine's timed cycles fill into the vessel, in seconds of its whole delivery: load · unload/(load
-/// + unload). Leaks do not change it, so a cycle whose times were misread has another one.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Swings(BTreeMap<usize, VecDeque<f64>>);
-
-impl Swings {
-    /// Takes a machine's cycle in; whether its swing is the usual one.
-    fn take(&mut self, machine: usize, swing: f64) -> bool {
-        let list = self.0.entry(machine).or_default();
-        let mut sorted: Vec<f64> = list.iter().copied().collect();
-        sorted.sort_by(f64::total_cmp);
-        let usual = sorted
-            .get(sorted.len() / 2)
-            .filter(|_| sorted.len() >= LEAST_SWINGS);
-        let alike = usual.is_some_and(|usual| (swing / usual - 1.0).abs() < SWING_STRAYS);
-        if list.len() == MOST_SWINGS {
-            list.pop_front();
-        }
-        list.push_back(swing);
-        alike
-    }
-}
 
 impl View {
     /// A cycle by the watch of the only machine that runs while the plant rests: what goes then,
-    /// beside what all machines can deliver, in m³/s of reference air. The cycle's own swing or the meter
-    /// bears it out.
+    /// beside what all machines can deliver, in m³/s of reference air. The meter bears it out: what two
+    /// times fill hardly feels how long the machine ran unloaded, so that they cannot bear each other out.
     pub(super) fn leak_test(
         &self,
         station: &Station,
         (round, day): (&Round, &Day),
-        swings: &mut Swings,
         today: f64,
     ) -> Option<Sample> {
         if day.working != Some(false) || station.headers.is_empty() {
@@ -67,13 +36,10 @@ impl View {
         let rated = |i: usize| by_rated * station.machines[i].rated.fad.value.si();
         let all: f64 = (0..station.machines.len()).map(rated).sum();
         let read = rated(i) * day.conditions.machines[i].duty;
-        let timed = |point| round.number(Asset::Machine(i), point);
-        let (load, unload) = (timed(Point::LoadTime)?, timed(Point::UnloadTime)?);
-        let by_swing = swings.take(i, load * unload / (load + unload));
         let metered = round.number(Asset::Header(0), Point::HeaderFlow);
         let by_meter = metered.is_some_and(|flow| (flow / read - 1.0).abs() < METER_STRAYS);
         Some(Sample {
-            borne_out: by_swing || by_meter,
+            borne_out: by_meter,
             ..self.plain(day, read, all, today)
         })
     }

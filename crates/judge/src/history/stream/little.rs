@@ -11,11 +11,12 @@ use station::round::Round;
 use super::{FELT, LITTLE_LOAD, OUTLET_FOLLOWS, Sample, View};
 use crate::day::{Day, DutyFrom, Moment};
 
-/// Earlier looks of a machine that are kept, and so many at least that say what is usual.
+/// Earlier looks of a machine that are kept, and so many at least that say what is usual (from memory).
 const MOST_LOOKS: usize = 9;
 const LEAST_LOOKS: usize = 3;
-/// An outlet bears the oil's fall out that has fallen by at least so much, K, and by half of what the oil takes it
-/// along by (common practice, no source).
+/// An outlet bears a fall of the oil by so much out, K, that has fallen by at least so much itself, and by half of
+/// what the oil takes it along by (common practice, no source).
+const OIL_FALLS_K: f64 = 4.0;
 const LEAST_FALL_K: f64 = 1.2;
 const ITS_SHARE: f64 = 0.5;
 
@@ -73,7 +74,7 @@ impl Little {
             .zip(usual(|l| l.1))
             .is_some_and(|(oil, outlet)| {
                 let by_oil = ITS_SHARE * OUTLET_FOLLOWS * (oil - now.0);
-                outlet - now.1 > by_oil.max(LEAST_FALL_K)
+                oil - now.0 > OIL_FALLS_K && outlet - now.1 > by_oil.max(LEAST_FALL_K)
             });
         if list.len() == MOST_LOOKS {
             list.pop_front();

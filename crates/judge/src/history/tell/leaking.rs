@@ -15,7 +15,7 @@ const TAKEN_MORE: Formula = Formula {
 };
 
 /// Timed cycles with the plant at rest, as a share of what the machines can deliver. Of that tenth or so the
-/// weather, which the model reckons with, leaves little.
+/// weather, which the model reckons with, leaves little (from memory).
 const TESTS: Scale = Scale {
     level: 0.5,
     weather: 0.0015,
@@ -28,7 +28,7 @@ const TESTS: Scale = Scale {
     blur: 0.0,
     own: None,
 };
-/// A smaller growth is not worth a walk through the plant, as a share of capacity.
+/// A smaller growth is not worth a walk through the plant, as a share of capacity (common practice, no source).
 const LEAST_LEAK: f64 = 0.015;
 /// Growth from which it is (common practice, no source).
 const LEAK_MATTERS: f64 = 0.05;

@@ -7,7 +7,7 @@
 use super::*;
 use crate::history::stream::AT_LITTLE_LOAD;
 
-/// The oil at little load about what the valve holds, K.
+/// The oil at little load about what the valve holds, K (from memory).
 const LITTLE: Scale = Scale {
     level: 6.0,
     weather: 1.5,
@@ -23,7 +23,7 @@ const LITTLE: Scale = Scale {
 /// A smaller fall is not worth telling, K (common practice, no source).
 const LEAST_FALL_K: f64 = 4.0;
 /// So many of the newest looks at little load must show at least half of it, where the outlet does not bear the
-/// newest out.
+/// newest out (from memory).
 const LEAST_SHOWN: usize = 2;
 const HELD: Formula = Formula {
     name: "fall of the oil at little load",
@@ -49,8 +49,11 @@ pub(super) fn at_little_load(
     if ctx.findings.iter().any(|f| by_load(&f)) {
         return;
     }
-    // The same gauge under load says whether it is the gauge.
-    let readings = vec![(little, LITTLE), (loaded, OIL)];
+    // The same gauge in its other looks, under load, says whether it is the gauge.
+    let mut loaded = loaded.clone();
+    let looks = |day: f64| little.samples.iter().any(|s| (s.day - day).abs() < 1e-6);
+    loaded.samples.retain(|s| !looks(s.day));
+    let readings = vec![(little, LITTLE), (&loaded, OIL)];
     let outcome = Search::of(causes(Group::HeldOil), readings).run();
     let valve = |c: &&Change| c.cause.moves == Moves::First && !nothing(c);
     let Some(change) = outcome.changes.iter().find(valve) else {
