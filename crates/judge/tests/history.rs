@@ -411,7 +411,7 @@ fn a_drop_that_was_misread_once_does_not_stand_for_two_weeks() {
     assert!(of(&judgement, "F1.element").is_none());
 }
 
-/// A history up to its first timed cycle after 25 July, and the place of that cycle.
+/// A history up to its first timed cycle after 25 July.
 fn up_to_a_cycle(troubles: &[Trouble]) -> Fed {
     let habits = Habits::default();
     let mut history = fed(&Plant::two_screws(5), troubles, &habits, 5, 300);

@@ -368,16 +368,12 @@ impl Search<'_> {
         place: usize,
         slots: &[Slot],
         course: Course,
-        (from, to): (f64, f64),
+        span: (f64, f64),
     ) -> Option<Evidence> {
-        let (prepared, samples) = slots.get(place)?.as_ref()?;
-        let relative = self.streams[place].1.relative;
-        Some(prepared.evidence(|i, day| {
-            if day < from || day >= to {
-                return 0.0;
-            }
-            effect(cause.moves, place, &samples[i], relative) * course.at(day)
-        }))
+        let relative = self.streams.get(place)?.1.relative;
+        evidence_at(slots, place, span, |sample, day| {
+            effect(cause.moves, place, sample, relative) * course.at(day)
+        })
     }
 
     fn best(&self, causes: &[Cause], prepared: &[Slot], from: f64, to: f64) -> Option<Found> {
@@ -512,35 +508,18 @@ impl Search<'_> {
         let top = tried.iter().map(|(_, o)| *o).fold(0.0, f64::max);
         let worth = tried.iter().filter(|(_, o)| *o > top - WORTH_BENDING);
         let courses: Vec<Course> = worth.map(|(c, _)| *c).collect();
-        let curve = curve::fit(self, &left, part, &courses, span, now)?;
+        let curve = curve::fit(&left, part, &courses, span, now)?;
         // Straight stretches, as they were found.
         let stretches: Vec<&Change> = changes.iter().filter(|c| alike(c)).collect();
-        let straight = (0..left.len()).filter_map(|place| {
-            self.evidence_with(place, &left, |sample, day| {
-                if day < span.0 || day >= span.1 {
-                    return 0.0;
-                }
-                let does = |c: &&Change| {
-                    let all = c.course.at(c.now).max(1e-9);
-                    let share = c.course.at(day) / all;
-                    share * c.size * effect(c.cause.moves, place, sample, false)
-                };
-                stretches.iter().map(does).sum()
-            })
+        let straight = evidence_of_all(&left, span, |place, sample, day| {
+            let does = |c: &&Change| {
+                let all = c.course.at(c.now).max(1e-9);
+                let share = c.course.at(day) / all;
+                share * c.size * effect(c.cause.moves, place, sample, false)
+            };
+            stretches.iter().map(does).sum()
         });
-        let straight = straight.fold(Evidence::default(), Evidence::and);
         (curve.odds > straight.b - 0.5 * straight.a - AS_WELL).then_some(curve)
-    }
-
-    /// A and B of any effect on one stream, which is told of each sample and its day.
-    pub(super) fn evidence_with(
-        &self,
-        place: usize,
-        slots: &[Slot],
-        effect: impl Fn(&Sample, f64) -> f64,
-    ) -> Option<Evidence> {
-        let (prepared, samples) = slots.get(place)?.as_ref()?;
-        Some(prepared.evidence(|i, day| effect(&samples[i], day)))
     }
 
     /// The readings that are held against the first one.
@@ -697,6 +676,33 @@ struct Found {
 
 /// One stream's residuals with the samples that they come from; `None` with too few.
 pub(super) type Slot = Option<(Prepared, Vec<Sample>)>;
+
+/// A and B of any effect on one stream between two days; it is told of each sample and its day.
+fn evidence_at(
+    slots: &[Slot],
+    place: usize,
+    (from, to): (f64, f64),
+    effect: impl Fn(&Sample, f64) -> f64,
+) -> Option<Evidence> {
+    let (prepared, samples) = slots.get(place)?.as_ref()?;
+    Some(prepared.evidence(|i, day| {
+        if day < from || day >= to {
+            return 0.0;
+        }
+        effect(&samples[i], day)
+    }))
+}
+
+/// The same over every stream; the effect is told of the stream's place too.
+pub(super) fn evidence_of_all(
+    slots: &[Slot],
+    span: (f64, f64),
+    effect: impl Fn(usize, &Sample, f64) -> f64,
+) -> Evidence {
+    (0..slots.len())
+        .filter_map(|place| evidence_at(slots, place, span, |s, day| effect(place, s, day)))
+        .fold(Evidence::default(), Evidence::and)
+}
 
 /// Evidence for a cause of a course; none where it would have come to more than such a fault can.
 fn log_odds(cause: &Cause, evidence: Evidence, course: Course, now: f64) -> f64 {

@@ -8,7 +8,7 @@
 //! Must not know: limits, sentences.
 
 use super::causes::Moves;
-use super::change::{Search, Slot};
+use super::change::{Slot, evidence_of_all};
 use super::shift::{Course, Evidence};
 use super::stream::{HALF_STEPS, PROBE, Part, Sample, Stream};
 
@@ -69,25 +69,15 @@ fn gone(course: Course, day: f64) -> f64 {
 
 /// The loss of a part in what other changes leave of the readings; `courses` are those worth trying.
 pub(super) fn fit(
-    search: &Search<'_>,
     slots: &[Slot],
     part: Part,
     courses: &[Course],
-    (from, to): (f64, f64),
+    span: (f64, f64),
     now: f64,
 ) -> Option<Curve> {
-    // Evidence of an effect of unit size, over every stream that feels it.
-    let evidence = |of: &dyn Fn(&Sample, f64) -> f64| {
-        let each = (0..slots.len()).filter_map(|place| {
-            search.evidence_with(place, slots, |sample, day| {
-                if day < from || day >= to {
-                    return 0.0;
-                }
-                of(sample, day)
-            })
-        });
-        each.fold(Evidence::default(), Evidence::and)
-    };
+    // Evidence of an effect of unit size.
+    let evidence =
+        |of: &dyn Fn(&Sample, f64) -> f64| evidence_of_all(slots, span, |_, s, day| of(s, day));
     let one = |&course: &Course| {
         let all = gone(course, now);
         if all <= 0.0 {

@@ -36,9 +36,9 @@ use crate::context::Context;
 use crate::day::Moment;
 use crate::finding::{Cause, Cost, Evidence, Finding, Kind, Limit, PartHealth, Urgency};
 use crate::findings::thermostat::FAR_K;
-use crate::findings::{draft, price};
+use crate::findings::{draft, isolate, price};
 use crate::line::before;
-use crate::safety::{at_the_line, before_the_cabinet, hand_back, in_the_room};
+use crate::safety::{at_the_line, in_the_room};
 use crate::say::{self, round};
 use gauges::gauge_finding;
 

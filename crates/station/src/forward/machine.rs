@@ -201,9 +201,8 @@ impl Day<'_> {
     }
 
     /// What it draws at this moment: the fan as in the circuit, the shaft by this moment's pressure.
-    fn drawn(&self, work: &Work, oil: &OilCircuit) -> Answer<Power> {
-        let warms = self.warming_work()?;
-        Ok(oil.power + (work.loaded(0.0) - warms.loaded(0.0)))
+    fn drawn(work: &Work, warms: &Work, oil: &OilCircuit) -> Power {
+        oil.power + (work.loaded(0.0) - warms.loaded(0.0))
     }
 
     /// The work that has warmed the oil.
@@ -304,24 +303,30 @@ impl Day<'_> {
             Fan::Constant => {
                 let oil = circuit(FanMode::Full)?;
                 let (n, out) = cooled(&oil, 1.0)?;
-                self.state(&work, &air, &oil, (n, out), (none, none))
+                self.state((&work, &warms), &air, &oil, (n, out), (none, none))
             }
             Fan::Variable(held) => {
                 let oil = circuit(FanMode::Holds(held.value))?;
                 let (n, out) = cooled(&oil, oil.fan_share)?;
-                self.state(&work, &air, &oil, (n, out), (none, none))
+                self.state((&work, &warms), &air, &oil, (n, out), (none, none))
             }
             Fan::OnOff(about) => {
                 // The sump follows the fan's mean, the outlet the fan of this moment.
                 let oil = circuit(FanMode::Holds(about.value))?;
                 let (n, on) = cooled(&oil, 1.0)?;
                 if self.running.fan_on == Some(true) {
-                    return self.state(&work, &air, &oil, (n, on), (none, none));
+                    return self.state((&work, &warms), &air, &oil, (n, on), (none, none));
                 }
                 let (n_mean, mean) = cooled(&oil, oil.fan_share)?;
                 let doubt = half_distance(on.temperature, mean.temperature);
                 let out = self.between(&air, &oil, &on, &mean)?;
-                self.state(&work, &air, &oil, (0.5 * (n + n_mean), out), (none, doubt))
+                self.state(
+                    (&work, &warms),
+                    &air,
+                    &oil,
+                    (0.5 * (n + n_mean), out),
+                    (none, doubt),
+                )
             }
             Fan::Unknown => {
                 let held = self.machine.oil.held_at.value + UNKNOWN_FAN_OVER_HELD;
@@ -334,7 +339,13 @@ impl Day<'_> {
                 );
                 let oil = OilCircuit::between(&full, &holding, 0.5);
                 let out = self.between(&air, &oil, &cold, &warm)?;
-                self.state(&work, &air, &oil, (0.5 * (n + n_held), out), doubt)
+                self.state(
+                    (&work, &warms),
+                    &air,
+                    &oil,
+                    (0.5 * (n + n_held), out),
+                    doubt,
+                )
             }
         }
     }
@@ -356,7 +367,7 @@ impl Day<'_> {
         };
         Ok(OilState {
             oil_temperature: oil.discharge,
-            power: self.drawn(&work, &oil)?,
+            power: Self::drawn(&work, &warms, &oil),
         })
     }
 
@@ -415,7 +426,7 @@ impl Day<'_> {
 
     fn state(
         &self,
-        work: &Work,
+        (work, warms): (&Work, &Work),
         air: &Air,
         oil: &OilCircuit,
         (transfer_units, out): (f64, CooledAir),
@@ -430,7 +441,7 @@ impl Day<'_> {
             humidity_ratio: w,
             air_end: work.at.discharge,
             intake: work.at.intake,
-            power: self.drawn(work, oil)?,
+            power: Self::drawn(work, warms, oil),
             unloaded_power: unloaded_power(self.machine, self.health),
             oil_temperature: Some(oil.discharge),
             free_oil_temperature: Some(oil.free),

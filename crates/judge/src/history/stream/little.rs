@@ -10,6 +10,7 @@ use station::round::Round;
 
 use super::{FELT, LITTLE_LOAD, OUTLET_FOLLOWS, Sample, View};
 use crate::day::{Day, DutyFrom, Moment};
+use crate::history::change::usual;
 
 /// Earlier looks of a machine that are kept, and so many at least that say what is usual (from memory).
 const MOST_LOOKS: usize = 9;
@@ -62,20 +63,11 @@ impl Little {
     /// Takes a look in; whether oil and outlet lie below their usual together.
     fn falls_too(&mut self, machine: usize, now: (f64, f64)) -> bool {
         let list = self.0.entry(machine).or_default();
-        let usual = |of: fn(&(f64, f64)) -> f64| {
-            let mut sorted: Vec<f64> = list.iter().map(of).collect();
-            sorted.sort_by(f64::total_cmp);
-            sorted
-                .get(sorted.len() / 2)
-                .copied()
-                .filter(|_| sorted.len() >= LEAST_LOOKS)
-        };
-        let falls = usual(|l| l.0)
-            .zip(usual(|l| l.1))
-            .is_some_and(|(oil, outlet)| {
-                let by_oil = ITS_SHARE * OUTLET_FOLLOWS * (oil - now.0);
-                oil - now.0 > OIL_FALLS_K && outlet - now.1 > by_oil.max(LEAST_FALL_K)
-            });
+        let known = list.len() >= LEAST_LOOKS;
+        let oil = usual(list.iter().map(|l| l.0));
+        let outlet = usual(list.iter().map(|l| l.1));
+        let by_oil = ITS_SHARE * OUTLET_FOLLOWS * (oil - now.0);
+        let falls = known && oil - now.0 > OIL_FALLS_K && outlet - now.1 > by_oil.max(LEAST_FALL_K);
         if list.len() == MOST_LOOKS {
             list.pop_front();
         }

@@ -251,9 +251,7 @@ fn cooling_finding(
             machine.id
         )
     };
-    f.isolate = true;
-    f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
-    f.cautions.insert(f.cautions.len() - 1, hand_back());
+    isolate(&mut f, ctx, i);
     f.cost = Cost::at_stake(
         "risk, not energy: oil life, dryer load and the chance of a trip on a hot day",
     );
@@ -417,16 +415,8 @@ fn valve_finding(
         per_month: Some(change.a_day * MONTH * per_size),
     });
     f.causes = named::causes(ctx, change);
-    f.next_check = next_check(ctx, change, id.asset).or_else(|| {
-        Some(format!(
-            "Read {} some minutes after a cold start, and again after half an hour on load: a valve that sticks shows in both",
-            ctx.point_name(id)
-        ))
-    });
-    f.action = format!("Have the thermostatic valve of {name} looked at and changed if it sticks");
-    f.isolate = true;
-    f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
-    f.cautions.insert(f.cautions.len() - 1, hand_back());
+    f.next_check = next_check(ctx, change, id.asset).or_else(|| Some(valve::read_it_cold(ctx, id)));
+    valve::have_it_changed(&mut f, ctx, i);
     f.working.push(scatter_step(id.point, change.scatter(id)));
     let scatter = change.scatter(id);
     let mut chart = chart::of_stream(ctx, streams, stream, level, false, scatter);

@@ -33,6 +33,21 @@ const HELD: Formula = Formula {
     mark: Mark::Derived,
 };
 
+/// What parts a valve that sticks from other causes.
+pub(super) fn read_it_cold(ctx: &Context<'_>, oil: PointId) -> String {
+    format!(
+        "Read {} some minutes after a cold start, and again after half an hour on load: a valve that sticks shows in both",
+        ctx.point_name(oil)
+    )
+}
+
+/// What to do about a valve that strays.
+pub(super) fn have_it_changed(f: &mut Finding, ctx: &Context<'_>, i: usize) {
+    let name = &ctx.station.machines[i].id;
+    f.action = format!("Have the thermostatic valve of {name} looked at and changed if it sticks");
+    isolate(f, ctx, i);
+}
+
 pub(super) fn at_little_load(
     ctx: &mut Context<'_>,
     streams: &Streams,
@@ -98,14 +113,8 @@ pub(super) fn at_little_load(
     });
     f.causes = named::causes(ctx, change);
     f.cost = Cost::at_stake("risk, not energy: water stays in cool oil and wears the bearings");
-    f.next_check = Some(format!(
-        "Read {} some minutes after a cold start, and again after half an hour on load: a valve that sticks shows in both",
-        ctx.point_name(little.id)
-    ));
-    f.action = format!("Have the thermostatic valve of {name} looked at and changed if it sticks");
-    f.isolate = true;
-    f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
-    f.cautions.insert(f.cautions.len() - 1, hand_back());
+    f.next_check = Some(read_it_cold(ctx, little.id));
+    have_it_changed(&mut f, ctx, i);
     f.working.push(HELD.step(
         format!("the newest of {} looks", little.samples.len()),
         change.size,

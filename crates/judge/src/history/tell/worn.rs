@@ -316,9 +316,7 @@ fn worn(
         ctx.station.id(asset)
     );
     if let Asset::Machine(i) = asset {
-        f.isolate = true;
-        f.cautions = before_the_cabinet(ctx.station, i, ctx.units);
-        f.cautions.insert(f.cautions.len() - 1, hand_back());
+        isolate(&mut f, ctx, i);
     } else {
         f.isolate = true;
         f.cautions = at_the_line(ctx.station, asset, ctx.units);
