@@ -38,6 +38,8 @@ pub(crate) enum Group {
     AirTaken,
     /// An intake filter's drop.
     IntakeDrop,
+    /// A separator's drop, where the power does not speak of it too.
+    SeparatorDrop,
     /// What a drain gave over what fell out.
     Water,
 }
@@ -57,6 +59,7 @@ impl Group {
             Self::Leakage => "leakage",
             Self::AirTaken => "air taken",
             Self::IntakeDrop => "intake drop",
+            Self::SeparatorDrop => "separator drop",
             Self::Water => "water",
         }
     }
@@ -262,6 +265,7 @@ mod tests {
             Group::Room,
             Group::FilterDrop,
             Group::IntakeDrop,
+            Group::SeparatorDrop,
             Group::Water,
         ];
         for group in groups {

@@ -58,6 +58,9 @@ pub(crate) struct Scale {
     /// The part whose state the plate does not tell exactly, and how far it strays, in the part's
     /// units: a cooler that was always a little smaller shows it more where the valve is open.
     pub(crate) own: Option<(Part, f64)>,
+    /// Whether it is read so seldom that the newest reading counts for something, far off as it is, before the
+    /// next bears it out: others of its group may do that too.
+    pub(crate) seldom: bool,
 }
 
 /// The level that a machine has of its own.

@@ -20,7 +20,7 @@ pub(super) fn prepared(samples: &[Sample], scale: Scale) -> Option<Prepared> {
     }
     let mut points = standardised(samples, scale);
     let noise = doubt_unknown_load(&mut points, samples, scale);
-    distrust_misreadings(&mut points, samples, noise);
+    distrust_misreadings(&mut points, samples, (noise, scale));
     if let Some((part, _)) = scale.own {
         for (point, sample) in points.iter_mut().zip(samples) {
             let blurred = scale.blur * Stream::feels(part, sample) / noise;
@@ -168,9 +168,12 @@ const BORNE_OUT: f64 = 0.4;
 const NEIGHBOURS: usize = 3;
 const LIKE_LOAD: f64 = 0.3;
 
+/// What may be misread counts as if it were so many times its noise off (from memory).
+const HALF_A_PROOF: f64 = 3.0;
+
 /// A reading far from the median of its neighbours is not trusted; the newest needs the next one to
 /// bear it out.
-fn distrust_misreadings(points: &mut [Point], samples: &[Sample], noise: f64) {
+fn distrust_misreadings(points: &mut [Point], samples: &[Sample], (noise, scale): (f64, Scale)) {
     let residuals: Vec<f64> = points.iter().map(|p| p.residual).collect();
     for i in 0..points.len() {
         let like = |k: &usize| (samples[*k].duty - samples[i].duty).abs() <= LIKE_LOAD;
@@ -196,8 +199,14 @@ fn distrust_misreadings(points: &mut [Point], samples: &[Sample], noise: f64) {
             .flatten()
             .any(|k| (residuals[*k] - median) / (residuals[i] - median) > BORNE_OUT);
         let borne_out = borne_out || samples[i].borne_out;
+        // The newest may be borne out yet: what is read once a week waits long for the next.
+        let may_be = scale.seldom && later.is_empty();
         points[i].trust *= if off > MISREAD {
-            f64::from(u8::from(borne_out))
+            match (borne_out, may_be) {
+                (true, _) => 1.0,
+                (false, true) => (HALF_A_PROOF / off).powi(2),
+                (false, false) => 0.0,
+            }
         } else if off > 3.0 && !samples[i].borne_out {
             3.0 / off
         } else {

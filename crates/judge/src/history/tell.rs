@@ -57,6 +57,7 @@ const OIL: Scale = Scale {
     wears: None,
     blur: 0.0,
     own: Some((Part::OilSide, 0.4)),
+    seldom: false,
 };
 const OUTLET: Scale = Scale {
     level: 3.0,
@@ -69,6 +70,7 @@ const OUTLET: Scale = Scale {
     wears: None,
     blur: 0.0,
     own: Some((Part::Aftercooler, 0.4)),
+    seldom: false,
 };
 
 /// Newest samples over which a change must show what it is said to do.

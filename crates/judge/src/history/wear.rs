@@ -32,15 +32,20 @@ pub(crate) struct Wear {
     /// steeper it is after it.
     line: (f64, f64, Option<(f64, f64)>),
     line_now: f64,
+    /// Whether it bends at its newest reading alone, for the sake of others that do.
+    pub(crate) by_newest: bool,
     /// The values that it was drawn through, oldest first: (day, value).
     pub(crate) values: Vec<(f64, f64)>,
 }
 
 impl Wear {
     /// Through the readings since the last reset; `value` turns a sample into the wear.
+    ///
+    /// A bend that is known by other readings too needs one reading after it only.
     pub(crate) fn of(
         stream: &Stream,
         value: impl Fn(&super::stream::Sample) -> Option<f64>,
+        known: Option<f64>,
     ) -> Option<Self> {
         let since = stream.samples.iter().rposition(|s| s.reset).unwrap_or(0);
         let all: Vec<(f64, f64)> = stream
@@ -58,7 +63,7 @@ impl Wear {
         }
         Some(Self {
             values: values.clone(),
-            ..bent(&values)?
+            ..bent(&values, known)?
         })
     }
 
@@ -119,17 +124,27 @@ const AFTER_BEND: usize = 2;
 ///
 /// The weight of a bend is exp(−½ BIC); readings far off are pulled in once (Huber, 2 σ). Source:
 /// segmented regression and the BIC (textbook).
-fn bent(values: &[(f64, f64)]) -> Option<Wear> {
+fn bent(values: &[(f64, f64)], known: Option<f64>) -> Option<Wear> {
     let last = values.last()?.0;
     let n = values.len();
     let stride = (n / BENDS).max(1);
     let bends = (AFTER_BEND..n.saturating_sub(AFTER_BEND))
         .filter(|i| i % stride == 0 || i + 12 > n)
         .map(|i| Some(values[i].0));
+    let before = |at: &f64| values.iter().rposition(|(day, _)| day <= at);
+    let newest = known
+        .as_ref()
+        .and_then(before)
+        .filter(|i| i + AFTER_BEND >= n);
+    let newest = newest.map(|i| Some(values[i.min(n - 2)].0));
     // The bend's place costs a parameter too.
     let floor = division(values.iter().map(|(_, v)| *v)).powi(2) * DIVISION_SHARE;
-    let fits: Vec<(Option<f64>, Line, f64)> = std::iter::once(None)
-        .chain(bends)
+    let tried: Vec<Option<f64>> = match newest {
+        Some(bend) => vec![bend],
+        None => std::iter::once(None).chain(bends).collect(),
+    };
+    let fits: Vec<(Option<f64>, Line, f64)> = tried
+        .into_iter()
         .filter_map(|bend| {
             let line = Line::through(values, last, bend, floor)?;
             let parameters = if bend.is_some() { 4.0 } else { 2.0 };
@@ -137,7 +152,8 @@ fn bent(values: &[(f64, f64)]) -> Option<Wear> {
             Some((bend, line, -0.5 * bic))
         })
         .collect();
-    let straight = fits.iter().find(|(bend, ..)| bend.is_none())?.2;
+    let straight = fits.iter().find(|(bend, ..)| bend.is_none());
+    let straight = straight.map_or(f64::INFINITY, |(.., weight)| *weight);
     let steepest = fits
         .iter()
         .filter(|(bend, line, _)| bend.is_some() && line.bend > 0.0)
@@ -171,8 +187,11 @@ fn bent(values: &[(f64, f64)]) -> Option<Wear> {
         sigma: (square / weight - now * now).max(0.0).sqrt(),
         a_day,
         a_day_sigma: (a_square / weight - a_day * a_day).max(0.0).sqrt(),
-        hurry: steepest.map_or(0.0, |(.., w)| w - straight),
+        hurry: steepest
+            .filter(|_| newest.is_none())
+            .map_or(0.0, |(.., w)| w - straight),
         since: steepest.and_then(|(bend, ..)| *bend),
+        by_newest: newest.is_some(),
         values: Vec::new(),
     })
 }

@@ -17,6 +17,7 @@ const COLLECTED: Scale = Scale {
     wears: None,
     blur: 0.0,
     own: None,
+    seldom: false,
 };
 /// Where a fan follows the oil, what it leaves to fall out bends with weather and load (common practice,
 /// no source).

@@ -20,6 +20,7 @@ const BY_THE_WATCH: Scale = Scale {
     wears: None,
     blur: 0.0,
     own: None,
+    seldom: false,
 };
 /// The meter's mean of a week beside what the counters tell.
 const BY_THE_COUNTERS: Scale = Scale {

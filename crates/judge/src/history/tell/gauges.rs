@@ -15,6 +15,7 @@ const PRESSURE: Scale = Scale {
     wears: None,
     blur: 0.0,
     own: None,
+    seldom: false,
 };
 /// A pressure gauge that strays by less is proven perhaps, but not worth telling, Pa: two thirds of
 /// what class 1.6 of 10 bar may err (EN 837-1).

@@ -27,6 +27,7 @@ const TESTS: Scale = Scale {
     wears: None,
     blur: 0.0,
     own: None,
+    seldom: false,
 };
 /// A smaller growth is not worth a walk through the plant, as a share of capacity (common practice, no source).
 const LEAST_LEAK: f64 = 0.015;

@@ -2,6 +2,7 @@
 //!
 //! Must not know: the cooling.
 
+use super::worn::SEPARATOR;
 use super::*;
 
 const POWER: Scale = Scale {
@@ -15,6 +16,7 @@ const POWER: Scale = Scale {
     wears: None,
     blur: 0.0,
     own: None,
+    seldom: false,
 };
 /// Where the fan follows the oil, its share of the power does (common practice, no source).
 const WITH_A_FAN: Scale = Scale {
@@ -22,19 +24,6 @@ const WITH_A_FAN: Scale = Scale {
     duty: 0.02,
     least_noise: 0.012,
     ..POWER
-};
-/// A separator wears by itself; its reading has no weather, Pa.
-const SEPARATOR: Scale = Scale {
-    level: 0.15e5,
-    weather: 0.0,
-    duty: 0.0,
-    least_noise: 0.02e5,
-    relative: false,
-    learn: 5,
-    after: 2,
-    wears: Some(0.1e5),
-    blur: 0.0,
-    own: None,
 };
 const UNLOADED: Scale = Scale {
     level: 0.08,
@@ -47,6 +36,7 @@ const UNLOADED: Scale = Scale {
     wears: None,
     blur: 0.0,
     own: None,
+    seldom: false,
 };
 const DEW_POINT: Scale = Scale {
     level: 2.0,
@@ -59,6 +49,7 @@ const DEW_POINT: Scale = Scale {
     wears: None,
     blur: 0.5,
     own: Some((Part::Capacity, 0.5)),
+    seldom: false,
 };
 const ROOM: Scale = Scale {
     level: 2.5,
@@ -71,6 +62,7 @@ const ROOM: Scale = Scale {
     wears: None,
     blur: 0.0,
     own: Some((Part::Ventilation, 0.4)),
+    seldom: false,
 };
 
 /// An outlet as the room's thermometer: its errors and the model's of the room (from memory).

@@ -19,6 +19,7 @@ const LITTLE: Scale = Scale {
     wears: None,
     blur: 0.0,
     own: None,
+    seldom: false,
 };
 /// A smaller fall is not worth telling, K (common practice, no source).
 const LEAST_FALL_K: f64 = 4.0;

@@ -37,6 +37,7 @@ const FILTER: Scale = Scale {
     wears: None,
     blur: 0.0,
     own: None,
+    seldom: false,
 };
 
 /// An element loads by itself, as a share of its drop over the spread of its days; beside that a
@@ -62,7 +63,25 @@ const CHOKING: Scale = Scale {
     wears: Some(150.0),
     blur: 0.0,
     own: None,
+    seldom: false,
 };
+/// A separator wears by itself; its reading has no weather, Pa.
+pub(super) const SEPARATOR: Scale = Scale {
+    level: 0.15e5,
+    weather: 0.0,
+    duty: 0.0,
+    least_noise: 0.02e5,
+    relative: false,
+    learn: 5,
+    after: 2,
+    wears: Some(0.1e5),
+    blur: 0.0,
+    own: None,
+    seldom: true,
+};
+/// Less than this beyond what it wears by itself is not told, Pa; and ln K from which it is (from memory).
+const LEAST_WORN: f64 = 0.06e5;
+const TELL_WORN: f64 = 5.0;
 /// Less than this beyond what it chokes by itself is not told, Pa; and ln K from which it is (from memory).
 const LEAST_CHOKING: f64 = 150.0;
 const TELL_CHOKING: f64 = 5.0;
@@ -87,6 +106,15 @@ pub(super) fn wear(
         let separator = (m.separator.clean.value.si(), m.separator.change.si());
         let intake = (m.intake.clean.value.si(), m.intake.change.si());
         let asset = Asset::Machine(i);
+        // Where power is read the two were weighed together.
+        let by_power = streams
+            .of(asset, Point::MachinePower, Moment::Loaded)
+            .is_some();
+        let told = (LEAST_WORN, TELL_WORN);
+        let wears_since = match streams.of(asset, Point::SeparatorDrop, Moment::Loaded) {
+            Some(s) if !by_power => loads_faster((s, SEPARATOR), Group::SeparatorDrop, told),
+            _ => loading_since.get(i).copied().flatten(),
+        };
         worn(
             ctx,
             streams,
@@ -95,7 +123,7 @@ pub(super) fn wear(
             separator,
             "separator",
             Kind::SeparatorLoaded,
-            loading_since.get(i).copied().flatten(),
+            wears_since,
             drifts,
         );
         let told = (LEAST_CHOKING, TELL_CHOKING);
@@ -187,13 +215,17 @@ fn worn(
     };
     // A filter's drop is brought to the flow at which its clean drop is rated.
     let by_flow = point == Point::FilterDrop;
-    let line = Wear::of(stream, |s| {
-        if !by_flow {
-            return Some(s.read);
-        }
-        let known = s.mid > 0.25 * clean && s.strays < FLOW_KNOWN * s.mid;
-        known.then(|| s.read / s.mid * clean)
-    });
+    let line = Wear::of(
+        stream,
+        |s| {
+            if !by_flow {
+                return Some(s.read);
+            }
+            let known = s.mid > 0.25 * clean && s.strays < FLOW_KNOWN * s.mid;
+            known.then(|| s.read / s.mid * clean)
+        },
+        known_since.filter(|_| !by_flow),
+    );
     let Some(line) = line.filter(|l| known_since.is_some() || l.grows()) else {
         return;
     };
@@ -295,6 +327,9 @@ fn worn(
     );
     if days <= TELL_WEAR_DAYS {
         f.urgency = f.urgency.min(Urgency::NextService);
+    }
+    if line.by_newest {
+        f.urgency = Urgency::Watch;
     }
     // What one round asks for by itself stays.
     let look = match point {
