@@ -35,6 +35,9 @@ const MOST_SAMPLES: usize = 900;
 const MOST_WORK: usize = 200;
 /// The loss that sensitivities are taken at.
 pub(crate) const PROBE: f64 = 0.8;
+/// How far a dryer's dew point rises between no load and full load: the valve that holds the evaporator up
+/// gives way, K (from memory).
+const DROOP_K: f64 = 1.5;
 
 /// A thermostatic valve opens over about this span, as the forward model has it too (common
 /// practice): where it holds the oil, more cooling is had only for a warmer valve.
@@ -574,6 +577,14 @@ impl View {
             (Point::DryerDewPoint, asset) => {
                 let weak = self.weak_dryers.as_ref().and_then(|s| s.place(asset));
                 feels[0] = weak.map_or(0.0, |place| place.dew_point.si() - mid);
+                // What it holds within its capacity it holds the less well the more of it is asked for.
+                let asked =
+                    |state: &State| state.place(asset)?.dryer_load.map(|load| load.min(1.0));
+                if let Some(weak) = &self.weak_dryers
+                    && let (Some(weak), Some(well)) = (asked(weak), asked(&self.state))
+                {
+                    feels[0] += DROOP_K * (weak - well);
+                }
             }
             (Point::RoomTemperature, _) => feels[0] = mid - day.conditions.ambient.si(),
             _ => {}

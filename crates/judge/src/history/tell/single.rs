@@ -177,7 +177,7 @@ pub(super) fn dew_point(
         part: "dew-point",
         kind: Kind::DewPointHigh,
         what: "pressure dew point over expected",
-        least: 0.6,
+        least: 0.35,
         matters: 2.0,
     };
     alone(
