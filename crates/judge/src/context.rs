@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 
 use jiff::Timestamp;
 use physics::quantity::{Temperature, TemperatureDifference};
+use physics::working::Step;
 use station::forward::{
     Conditions, Health, Intake, MachineHealth, MachineState, State, machine_state, room_temperature,
 };
@@ -24,6 +25,7 @@ use crate::history::CoolingNow;
 use crate::line::before;
 use crate::memory::{Memory, STALE_DAYS, at_rest, days_between};
 use crate::say::Units;
+use crate::working::refused;
 
 /// Two readings further apart than this do not confirm each other.
 const CONFIRM_DAYS: f64 = 14.0;
@@ -367,7 +369,8 @@ impl<'a> Context<'a> {
         let day = match Day::of(self.station, self.memory, round) {
             Ok(day) => day,
             Err(refusal) => {
-                self.skip("everything that the weather sets", &refusal.to_string());
+                let what = "everything that the weather sets";
+                self.skip_by(what, &refusal.to_string(), refused(&refusal));
                 return;
             }
         };
@@ -382,8 +385,9 @@ impl<'a> Context<'a> {
         let health = Health::new(self.station);
         let (state, found) = match bands(self.station, &health, &day, &fit) {
             Ok((state, found)) => (Some(state), found),
-            Err(refused) => {
-                self.skip("the round as a whole", &refused.sentence(self.station));
+            Err(beyond) => {
+                let why = beyond.sentence(self.station);
+                self.skip_by("the round as a whole", &why, refused(&beyond.why));
                 (None, Vec::new())
             }
         };
@@ -508,12 +512,18 @@ impl<'a> Context<'a> {
 
     /// Notes something that could not be judged, once.
     pub(crate) fn skip(&mut self, what: &str, why: &str) {
-        let note = NotJudged {
-            what: what.to_owned(),
-            why: why.to_owned(),
-        };
-        if !self.not_judged.contains(&note) {
-            self.not_judged.push(note);
+        self.skip_by(what, why, Vec::new());
+    }
+
+    /// The same with the working of the numbers in its reason.
+    pub(crate) fn skip_by(&mut self, what: &str, why: &str, working: Vec<Step>) {
+        let said = |n: &NotJudged| n.what == what && n.why == why;
+        if !self.not_judged.iter().any(said) {
+            self.not_judged.push(NotJudged {
+                what: what.to_owned(),
+                why: why.to_owned(),
+                working,
+            });
         }
     }
 

@@ -402,10 +402,12 @@ impl Finding {
 }
 
 /// Something that could not be judged, and the reading that is lacking.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct NotJudged {
     /// What.
     pub what: String,
     /// Why.
     pub why: String,
+    /// Where the numbers of the reason come from; empty where it has none.
+    pub working: Vec<Step>,
 }

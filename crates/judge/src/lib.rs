@@ -247,6 +247,7 @@ impl<'a> Judge<'a> {
                 not_judged: vec![NotJudged {
                     what: "the station".to_owned(),
                     why: "there is no round to judge".to_owned(),
+                    working: Vec::new(),
                 }],
                 ..Judgement::default()
             };
@@ -259,7 +260,7 @@ impl<'a> Judge<'a> {
         let mut findings = context.findings;
         findings.sort_by(Finding::order);
         let mut not_judged = context.not_judged;
-        not_judged.sort();
+        not_judged.sort_by(|a, b| (&a.what, &a.why).cmp(&(&b.what, &b.why)));
         Judgement {
             as_of: Some(context.now),
             rounds: self.memory.seen,

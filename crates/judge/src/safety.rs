@@ -4,7 +4,7 @@
 
 use physics::quantity::{AbsolutePressure, GaugePressure};
 use physics::vessel::stored_energy::stored_energy_j;
-use physics::working::Step;
+use physics::working::{Formula, Mark, Step};
 use station::model::{Asset, Control, DryerKind, Machine, Station};
 
 use crate::say::{Units, round};
@@ -68,6 +68,14 @@ fn own_pressure(machine: &Machine) -> GaugePressure {
     };
     GaugePressure::new(held.si().max(machine.max_pressure.si()))
 }
+
+const LINE_PRESSURE: Formula = Formula {
+    name: "highest pressure that any machine can bring to the line",
+    equation: "max over the machines of max(p_unload or p_target, p_max)",
+    unit: "bar(g)",
+    source: "the station file",
+    mark: Mark::Derived,
+};
 
 /// The highest pressure that any machine can bring to the line.
 fn line_pressure(station: &Station) -> GaugePressure {
@@ -133,6 +141,19 @@ pub fn energy_steps(station: &Station, machine: usize) -> Vec<Step> {
             Some(step)
         })
         .collect()
+}
+
+/// The line's pressure as a step, where these cautions name it.
+#[must_use]
+pub fn line_step(station: &Station, cautions: &[String], units: Units) -> Option<Step> {
+    let line = line_pressure(station);
+    let named = units.gauge(line.si());
+    cautions.iter().any(|c| c.contains(&named)).then(|| {
+        LINE_PRESSURE.step(
+            "where each unloads or its target, and no less than the highest it may work at",
+            line.bar(),
+        )
+    })
 }
 
 /// Isolation before the cabinet is opened.

@@ -9,6 +9,7 @@ use physics::heat::thermostat::HELD;
 use physics::machine::oil::DISCHARGE;
 use physics::machine::package::{AIR_END_PRESSURE, DELIVERY, POWER};
 use physics::quantity::{BAR_PA, ZERO_CELSIUS_K};
+use physics::validity::Refusal;
 use physics::working::{Formula, Mark, Step};
 use station::forward::{Conditions, MachineState};
 use station::model::{Asset, Station};
@@ -50,6 +51,27 @@ const DEVIATION: Formula = Formula {
     source: "definition",
     mark: Mark::Derived,
 };
+
+const HOLDS: Formula = Formula {
+    name: "what the formula was asked for",
+    equation: "within the range for which it holds",
+    unit: "-",
+    source: "the range's own source, as named",
+    mark: Mark::Derived,
+};
+
+/// Why the model gives no answer, as a step; nothing where no number is at fault.
+pub(crate) fn refused(refusal: &Refusal) -> Vec<Step> {
+    let (got, unit) = match refusal {
+        Refusal::OutOfRange { range, got } => (*got, range.unit),
+        Refusal::Contradiction { first, .. } => (*first, "-"),
+        Refusal::NoSolution { .. } => return Vec::new(),
+    };
+    vec![Step {
+        unit: unit.to_owned(),
+        ..HOLDS.step(refusal.to_string(), got)
+    }]
+}
 
 fn celsius(kelvin: f64) -> String {
     format!("{} °C", round(kelvin - ZERO_CELSIUS_K, 1))

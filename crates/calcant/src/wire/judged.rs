@@ -5,7 +5,7 @@
 use anyhow::Result;
 use jiff::Timestamp;
 use judge::say::{file_unit, in_file_unit};
-use judge::{Expectation, Finding};
+use judge::{Expectation, Finding, NotJudged};
 use physics::quantity::ZERO_CELSIUS_K;
 use physics::working::Step as WorkingStep;
 use serde::Serialize;
@@ -165,8 +165,17 @@ pub(super) struct Step<'a> {
 
 #[derive(Serialize)]
 pub(super) struct Skipped<'a> {
-    pub(super) what: &'a str,
-    pub(super) why: &'a str,
+    what: &'a str,
+    why: &'a str,
+    working: Vec<Step<'a>>,
+}
+
+pub(super) fn skipped(n: &NotJudged) -> Skipped<'_> {
+    Skipped {
+        what: &n.what,
+        why: &n.why,
+        working: n.working.iter().map(step).collect(),
+    }
 }
 
 /// The judgement of one station.
@@ -229,15 +238,7 @@ fn one(judged: &Judged) -> One<'_> {
             .enumerate()
             .map(|(n, f)| found(station, f, logged_at(judged, n)))
             .collect(),
-        not_judged: judged
-            .judgement
-            .not_judged
-            .iter()
-            .map(|n| Skipped {
-                what: &n.what,
-                why: &n.why,
-            })
-            .collect(),
+        not_judged: judged.judgement.not_judged.iter().map(skipped).collect(),
         drifts: judged
             .judgement
             .drifts

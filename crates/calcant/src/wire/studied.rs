@@ -11,7 +11,7 @@ use serde::Serialize;
 use station::model::Station;
 use study::{Band95, Channel, LevelsFrom, MachineDays, Period, STATES, State, Study};
 
-use super::judged::{Found, Skipped, Step, found, step};
+use super::judged::{Found, Skipped, Step, found, skipped, step};
 use super::{Triple, VERSION, text_of};
 
 /// m³/s in m³/min.
@@ -357,14 +357,7 @@ pub(crate) fn studied(station: &Station, study: &Study) -> Result<String> {
             .iter()
             .map(|f| found(station, f, &[]))
             .collect(),
-        not_judged: study
-            .not_judged
-            .iter()
-            .map(|n| Skipped {
-                what: &n.what,
-                why: &n.why,
-            })
-            .collect(),
+        not_judged: study.not_judged.iter().map(skipped).collect(),
     })
 }
 

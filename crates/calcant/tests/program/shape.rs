@@ -74,6 +74,7 @@ findings[].working[].source              text
 not_judged                               list
 not_judged[].what                        text
 not_judged[].why                         text
+not_judged[].working                     list
 drifts                                   list
 drifts[].subject                         text
 drifts[].what                            text

@@ -9,9 +9,9 @@ use jiff::civil::Date;
 use physics::quantity::Temperature;
 use physics::solve::bracketed_root;
 use physics::validity::Refusal;
-use physics::working::{Formula, Mark};
+use physics::working::{Formula, Mark, Step};
 use station::forward::{Conditions, Health, MachineHealth, expect};
-use station::model::{Asset, Fan};
+use station::model::{Asset, Fan, Machine};
 use station::point::Point;
 
 use super::{draft, isolate};
@@ -40,6 +40,27 @@ const DESIGN_HOT: Formula = Formula {
     equation: "forward model at design-hot with k as found",
     unit: "degC",
     source: "`site.climate` of the station file and the forward model",
+    mark: Mark::Derived,
+};
+const HELD_AT: Formula = Formula {
+    name: "oil as the valve holds it",
+    equation: "T_held",
+    unit: "degC",
+    source: "the station file's value, or its default",
+    mark: Mark::Derived,
+};
+const ASKED: Formula = Formula {
+    name: "share of the oil cooler that is asked about",
+    equation: "1 − U/U_clean",
+    unit: "1",
+    source: "a loss worth knowing of",
+    mark: Mark::CommonPractice,
+};
+const SHOWS_FROM: Formula = Formula {
+    name: "weather from which that loss shows",
+    equation: "T_oil(U) − T_oil(U_clean) = 1.96 σ, solved for the temperature outdoors",
+    unit: "degC",
+    source: "the forward model at this round's load, the room by its ventilation",
     mark: Mark::Derived,
 };
 /// A machine whose cooling is less than this share is hardly running: the thermostat is likelier
@@ -483,12 +504,26 @@ fn say_what_the_thermostat_hides(ctx: &mut Context<'_>) {
         let when = from.map_or(String::from("never at this load"), |t| {
             format!("only from about {} outdoors", ctx.units.temperature(t))
         });
+        let working = hidden_steps(machine, shows, from.as_ref().ok().copied());
         let what = format!("the oil side of the cooling of {}", machine.id);
         let why = format!(
             "in this weather the thermostatic valve holds {}: an oil cooler that has lost {} shows {when}{outlet_tells}",
             ctx.units.temperature(machine.oil.held_at.value.si()),
             percent(1.0 - HIDDEN_LOSS),
         );
-        ctx.skip(&what, &why);
+        ctx.skip_by(&what, &why, working);
     }
+}
+
+fn hidden_steps(machine: &Machine, shows: f64, from: Option<f64>) -> Vec<Step> {
+    let held = machine.oil.held_at.value;
+    let mut steps = vec![
+        HELD_AT.step(format!("held_at of {}", machine.id), held.celsius()),
+        ASKED.step(format!("1 − {HIDDEN_LOSS}"), 1.0 - HIDDEN_LOSS),
+    ];
+    steps.extend(from.map(|t| {
+        let numbers = format!("U = {HIDDEN_LOSS} U_clean, 1.96 σ = {} K", round(shows, 2));
+        SHOWS_FROM.step(numbers, Temperature::new(t).celsius())
+    }));
+    steps
 }

@@ -2,7 +2,8 @@
 //!
 //! A drop between two pressure gauges is only as good as two gauges; that is refused.
 
-use physics::quantity::PressureDifference;
+use physics::quantity::{BAR_PA, PressureDifference};
+use physics::working::{Formula, Mark};
 use station::model::{Asset, Filter};
 use station::point::{Point, PointId};
 
@@ -12,6 +13,15 @@ use crate::context::{Context, Residual};
 use crate::day::reading_sigma;
 use crate::finding::{Finding, Kind, PartHealth};
 use crate::safety::at_the_line;
+use crate::say::round;
+
+const TWO_GAUGES: Formula = Formula {
+    name: "how far two sound gauges read apart, 95 %",
+    equation: "1.96 √(σ_1² + σ_2²)",
+    unit: "bar",
+    source: "JCGM 100:2008, first-order propagation; errors of both gauges by the station file or their class",
+    mark: Mark::Published,
+};
 
 /// The largest reading of so many days is judged.
 const LOOK_BACK_DAYS: f64 = 14.0;
@@ -90,7 +100,8 @@ fn flow_alone(ctx: &mut Context<'_>, i: usize, r: &Residual) {
         "it takes {} clean at this flow: more goes through than it is made for, and a new element would take as much",
         ctx.beside(r)
     );
-    ctx.skip(&format!("the element of {id}"), &why);
+    let working = ctx.working_of(r);
+    ctx.skip_by(&format!("the element of {id}"), &why, working);
 }
 
 fn over_clean(r: &Residual) -> PartHealth {
@@ -136,12 +147,23 @@ fn not_from_two_gauges(ctx: &mut Context<'_>, i: usize) {
     let behind = path[place + 1..].iter().find_map(gauge);
     let id = &ctx.station.filters[i].id;
     let what = format!("the drop of {id}");
-    let why = match (before, behind) {
-        (Some(one), Some(other)) => format!(
-            "two pressure gauges differ by up to {} between them when both are right: read {id}.drop from a differential gauge, or by one gauge at both taps",
-            ctx.units.drop(1.96 * one.hypot(other))
-        ),
-        _ => format!("`{id}.drop` was not read"),
+    let (Some(one), Some(other)) = (before, behind) else {
+        ctx.skip(&what, &format!("`{id}.drop` was not read"));
+        return;
     };
-    ctx.skip(&what, &why);
+    let apart = 1.96 * one.hypot(other);
+    let why = format!(
+        "two pressure gauges differ by up to {} between them when both are right: read {id}.drop from a differential gauge, or by one gauge at both taps",
+        ctx.units.drop(apart)
+    );
+    let bar = |pa: f64| pa / BAR_PA;
+    let step = TWO_GAUGES.step(
+        format!(
+            "σ_1 = {} bar, σ_2 = {} bar",
+            round(bar(one), 3),
+            round(bar(other), 3)
+        ),
+        bar(apart),
+    );
+    ctx.skip_by(&what, &why, vec![step]);
 }

@@ -2,6 +2,7 @@
 
 use physics::quantity::Temperature;
 use physics::room::ROOM_RISE;
+use physics::working::{Formula, Mark};
 use station::model::Asset;
 use station::point::Point;
 
@@ -15,6 +16,14 @@ use crate::say::round;
 /// A room that is colder than this is no trouble: in winter it may be heated, °C (common practice,
 /// no source).
 const LEAST_C: f64 = 22.0;
+
+const RISE_READ: Formula = Formula {
+    name: "room over outdoors, as read",
+    equation: "ΔT = T_room − T_outdoors",
+    unit: "K",
+    source: "definition",
+    mark: Mark::Derived,
+};
 
 pub(super) fn look(ctx: &mut Context<'_>) {
     let residual = ctx
@@ -65,7 +74,15 @@ fn finding(ctx: &Context<'_>, r: &Residual) -> Finding {
             / 1e3
     });
     f.working
-        .push(ROOM_RISE.step(format!("{} kW while loaded", round(heat, 1)), rise));
+        .push(ROOM_RISE.step(format!("{} kW while loaded", round(heat, 1)), expected));
+    f.working.push(RISE_READ.step(
+        format!(
+            "{} − {} °C",
+            round(Temperature::new(r.read).celsius(), 1),
+            round(Temperature::new(ambient).celsius(), 1)
+        ),
+        rise,
+    ));
     f.cost =
         Cost::at_stake("risk, not energy: every kelvin of the room is a kelvin of oil and outlet");
     f.next_check = Some("Read the temperature where cooling air enters each machine: warm air coming round shows there".into());

@@ -250,7 +250,11 @@ fn merge(ctx: &mut Context<'_>, new: Finding) {
             if new.next_check.is_some() {
                 old.next_check = new.next_check;
             }
-            old.working.extend(new.working);
+            for step in new.working {
+                if !old.working.contains(&step) {
+                    old.working.push(step);
+                }
+            }
         }
         None => ctx.findings.push(new),
     }

@@ -3,7 +3,7 @@
 //!
 //! Must not know: how a finding comes about.
 
-use judge::safety::energy_steps;
+use judge::safety::{energy_steps, line_step};
 use judge::{Drift, Finding};
 use physics::working::Step;
 use station::model::Asset;
@@ -27,6 +27,7 @@ pub(super) fn more(h: &mut Html, sheet: &Sheet, n: usize, f: &Finding) {
         list.extend(energy_steps(station, i).into_iter().filter(|s| !told(s)));
         list.push(lid(sheet.report.units));
     }
+    list.extend(line_step(station, &f.cautions, sheet.report.units.into()));
     let drifts = sheet.one.judgement.drifts.iter();
     for drift in drifts.filter(|d| d.finding == f.id) {
         list.extend(course(sheet, drift));

@@ -6,6 +6,7 @@
 use super::Sheet;
 use super::phrase::chance;
 use super::picture::HALF_BAND;
+use super::working::of_not_judged;
 use crate::html::Html;
 use crate::measure::Measure;
 use crate::units::fixed;
@@ -127,10 +128,16 @@ fn not_judged(h: &mut Html, sheet: &Sheet) {
     }
     sheet.section(h, "notes", "not-judged", "Not judged, and why", |h| {
         h.el("dl", &[("class", "notes")], |h| {
-            for note in notes {
+            for (n, note) in notes.iter().enumerate() {
                 h.el("div", &[], |h| {
                     h.put("dt", &[], &note.what);
-                    h.put("dd", &[], &note.why);
+                    h.el("dd", &[], |h| {
+                        h.text(&note.why);
+                        if !note.working.is_empty() {
+                            h.text(". ");
+                            h.link(&of_not_judged(sheet, n), "Its working");
+                        }
+                    });
                 });
             }
         });

@@ -14,6 +14,7 @@ use crate::frame::{BROAD, Frame, both};
 use crate::html::Html;
 use crate::measure::Measure;
 use crate::units::{Units, fixed};
+use judge::say::three_figures;
 
 pub(super) fn all(h: &mut Html, sheet: &Sheet) {
     let judgement = sheet.one.judgement;
@@ -179,11 +180,11 @@ fn picture(h: &mut Html, sheet: &Sheet, n: usize, drift: &Drift, working: Option
             fixed(drift.level * size, 2),
             fixed(limit * size, 2)
         )),
-        None if drift.unit == "1" => format!("{} (1 is as new)", fixed(drift.level, 3)),
-        None => with_unit(fixed(drift.level * size, 3)),
+        None if drift.unit == "1" => format!("{} (1 is as new)", three_figures(drift.level)),
+        None => with_unit(three_figures(drift.level * size)),
     };
     let sign = if drift.per_month > 0.0 { "+" } else { "" };
-    let pace = with_unit(format!("{sign}{}", fixed(drift.per_month * size, 3)));
+    let pace = with_unit(format!("{sign}{}", three_figures(drift.per_month * size)));
     level.push_str(&format!(", {pace} a month"));
     let id = sheet.at(&format!("d{n}"));
     let scaled: Vec<f64> = drift.spark.iter().map(|v| v * size).collect();

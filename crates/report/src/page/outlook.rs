@@ -93,6 +93,7 @@ fn places(h: &mut Html, sheet: &Sheet, outlook: &Outlook) {
         &[("class", "q")],
         "Source: pressures in series, mass balance of water (derived); saturation as in the machines' workings (published). ± is one standard deviation.",
     );
+    wanted(h, sheet);
     h.el("div", &[("class", "wide")], |h| {
         h.el("table", &[], |h| {
             h.el("thead", &[], |h| {
@@ -152,6 +153,22 @@ fn places(h: &mut Html, sheet: &Sheet, outlook: &Outlook) {
             });
         });
     });
+}
+
+/// What the plant wants, beside which the line's pressures are drawn.
+fn wanted(h: &mut Html, sheet: &Sheet) {
+    let pressure = Measure::of(Dimension::GaugePressure, sheet.report.units);
+    let headers = sheet.station().headers.iter();
+    let wanted: Vec<String> = headers
+        .filter_map(|header| {
+            let wanted = pressure.with_unit(header.wanted?.si());
+            Some(format!("{} wants {wanted}", header.id))
+        })
+        .collect();
+    if !wanted.is_empty() {
+        let said = format!("By the station file, {}.", wanted.join("; "));
+        h.put("p", &[], &said);
+    }
 }
 
 /// Each running machine's air end, before its separator and its cooler.

@@ -15,7 +15,8 @@ use crate::units::fixed;
 
 pub(super) fn of(h: &mut Html, sheet: &Sheet) {
     let judgement = sheet.one.judgement;
-    let nothing = judgement.findings.is_empty() && judgement.expectations.is_empty();
+    let by_none = judgement.not_judged.iter().all(|n| n.working.is_empty());
+    let nothing = judgement.findings.is_empty() && judgement.expectations.is_empty() && by_none;
     if nothing && sheet.one.log.is_none() {
         return;
     }
@@ -35,6 +36,7 @@ pub(super) fn of(h: &mut Html, sheet: &Sheet) {
         }
         beside::drifts(h, sheet);
         logged::workings(h, sheet);
+        not_judged(h, sheet);
         if_hot(h, sheet);
         outlook::expectations(h, sheet);
     });
@@ -59,6 +61,27 @@ fn of_finding(h: &mut Html, sheet: &Sheet, n: usize, f: &Finding) {
         steps(h, &f.working);
         beside::more(h, sheet, n, f);
     });
+}
+
+/// The anchor of the working of what was not judged, by its place in the list.
+pub(super) fn of_not_judged(sheet: &Sheet, n: usize) -> String {
+    sheet.at(&format!("not-judged-{n}-working"))
+}
+
+fn not_judged(h: &mut Html, sheet: &Sheet) {
+    for (n, note) in sheet.one.judgement.not_judged.iter().enumerate() {
+        if note.working.is_empty() {
+            continue;
+        }
+        let id = of_not_judged(sheet, n);
+        h.el("section", &[("id", &id), ("aria-label", &note.what)], |h| {
+            h.el(sheet.heading(2), &[], |h| {
+                h.link(&sheet.at("not-judged"), "Not judged");
+                h.text(&format!(": {}", note.what));
+            });
+            steps(h, &note.working);
+        });
+    }
 }
 
 /// What was read, in the reader's units.

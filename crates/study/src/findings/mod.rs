@@ -116,6 +116,7 @@ impl Looking<'_> {
         self.not_judged.push(NotJudged {
             what: what.into(),
             why: why.into(),
+            working: Vec::new(),
         });
     }
 }

@@ -5,7 +5,7 @@
 use std::fmt::Write as _;
 
 use judge::Drift;
-use judge::say::{Units, percent, round};
+use judge::say::{Units, percent, round, three_figures};
 use physics::quantity::{BAR_PA, CUBIC_FOOT_M3, PSI_PA};
 
 use super::Judged;
@@ -27,9 +27,10 @@ pub(super) fn drifts(text: &mut String, one: &Judged, units: Units) {
         let (unit, size) = shown(&d.unit, units);
         let level = match d.limit {
             Some(limit) => format!("{} of {}", round(d.level * size, 2), round(limit * size, 2)),
-            None => round(d.level * size, 3),
+            None => three_figures(d.level * size),
         };
-        let pace = format!("{:+.3}{unit} a month", d.per_month * size);
+        let sign = if d.per_month > 0.0 { "+" } else { "" };
+        let pace = format!("{sign}{}{unit} a month", three_figures(d.per_month * size));
         rows.push([name(d), format!("{level}{unit}"), pace, spark(&d.spark)]);
     }
     let width = |column: usize| {

@@ -84,6 +84,7 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
     // What one round tells of the same machine carries the same causes: both speak with one voice.
     if let Some(change) = outcome.changes.first().filter(|c| !nothing(c)) {
         let causes = named::causes(ctx, change);
+        let steps = named::steps(ctx, change);
         let kinds = [
             Kind::CoolingLost,
             Kind::Thermostat,
@@ -93,6 +94,7 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
         let same = |f: &&mut Finding| f.subject == asset && kinds.contains(&f.kind);
         for f in ctx.findings.iter_mut().filter(same) {
             f.causes.clone_from(&causes);
+            f.working.extend(steps.iter().cloned());
         }
     }
     for (n, change) in outcome.changes.iter().enumerate() {
