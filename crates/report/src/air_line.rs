@@ -15,6 +15,7 @@ pub(crate) mod style;
 mod words;
 
 pub(crate) use down::drawn as drawn_down;
+pub(crate) use places::drawn_in;
 
 use station::forward::State;
 use station::model::{Asset, Station};

@@ -183,16 +183,16 @@ impl Places {
     }
 }
 
+/// The dew point of the air that is drawn in, K, where any machine draws.
+pub(crate) fn drawn_in(state: &State) -> Option<f64> {
+    let humidity = state.machines.iter().flatten().next()?.humidity_ratio;
+    let dew_point = Formulation::REAL
+        .dew_point(humidity, state.atmosphere)
+        .ok()?;
+    finite(dew_point.si())
+}
+
 fn intake(state: &State) -> Column {
-    let humidity = state
-        .machines
-        .iter()
-        .flatten()
-        .map(|m| m.humidity_ratio)
-        .next();
-    let dew_point = humidity
-        .and_then(|w| Formulation::REAL.dew_point(w, state.atmosphere).ok())
-        .and_then(|t| finite(t.si()));
     Column {
         asset: Asset::Room,
         part: Part::Intake,
@@ -201,7 +201,7 @@ fn intake(state: &State) -> Column {
         pressure: None,
         drop: None,
         temperature: finite(state.room.si()),
-        dew_point,
+        dew_point: drawn_in(state),
         inside: None,
         water: None,
     }

@@ -9,6 +9,7 @@ use station::point::Dimension;
 use super::Sheet;
 use super::expected::name;
 use super::working::steps;
+use crate::air_line::drawn_in;
 use crate::html::Html;
 use crate::measure::Measure;
 use crate::units::fixed;
@@ -171,11 +172,20 @@ fn wanted(h: &mut Html, sheet: &Sheet) {
     }
 }
 
-/// Each running machine's air end, before its separator and its cooler.
+/// The air that is drawn in, and each running machine's air end, before its separator and its cooler.
 fn air_ends(h: &mut Html, sheet: &Sheet, outlook: &Outlook) {
     let state = &outlook.state;
     let pressure = Measure::of(Dimension::GaugePressure, sheet.report.units);
     let temperature = Measure::of(Dimension::Temperature, sheet.report.units);
+    if let Some(dew_point) = drawn_in(state) {
+        h.el("tr", &[], |h| {
+            h.put("th", &[("scope", "row")], "intake, room air");
+            let (room, dew) = (state.room.si(), temperature.write(dew_point));
+            for text in ["", "", "", &temperature.write(room), &dew, "", ""] {
+                h.put("td", &[("class", "n")], text);
+            }
+        });
+    }
     let machines = state.machines.iter().zip(&sheet.station().machines);
     for (end, machine) in machines.filter_map(|(end, m)| Some((end.as_ref()?, m))) {
         let oil = end.oil_temperature.map(|t| temperature.write(t.si()));
