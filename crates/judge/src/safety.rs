@@ -69,6 +69,13 @@ fn own_pressure(machine: &Machine) -> GaugePressure {
     GaugePressure::new(held.si().max(machine.max_pressure.si()))
 }
 
+const CEILING: Formula = Formula {
+    name: "lowest pressure that must not be passed",
+    equation: "min over machines, vessels and safety valves",
+    unit: "bar(g)",
+    source: "the station file",
+    mark: Mark::Derived,
+};
 const LINE_PRESSURE: Formula = Formula {
     name: "highest pressure that any machine can bring to the line",
     equation: "max over the machines of max(p_unload or p_target, p_max)",
@@ -104,6 +111,12 @@ fn lowest_ceiling(station: &Station, machines: &[usize]) -> Option<(String, Gaug
 #[must_use]
 pub fn ceiling(station: &Station, machines: &[usize], units: Units) -> Option<String> {
     lowest_ceiling(station, machines).map(|(name, p)| format!("{name}, {}", units.gauge(p.si())))
+}
+
+/// The same as a step.
+#[must_use]
+pub fn ceiling_step(station: &Station, machines: &[usize]) -> Option<Step> {
+    lowest_ceiling(station, machines).map(|(name, p)| CEILING.step(name, p.bar()))
 }
 
 /// Before the band of these machines is widened or raised: what must not be approached.

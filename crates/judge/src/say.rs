@@ -165,8 +165,9 @@ impl Units {
     pub fn beside(self, point: Point, read: f64, mid: f64, half: f64) -> String {
         let (read, mid, half) = match (self, point.dimension()) {
             (Self::Si, Dimension::PressureDifference) => {
-                let (name, pa, places) = match read.abs().max(mid.abs()) {
-                    large if large < SMALL_DROP_PA => ("mbar", 100.0, 0),
+                // A reading is told in the unit that it has alone.
+                let (name, pa, places) = match read.abs() {
+                    small if small < SMALL_DROP_PA => ("mbar", 100.0, 0),
                     _ => ("bar", BAR_PA, 2),
                 };
                 (

@@ -6,7 +6,9 @@
 #[expect(dead_code, reason = "the other tests of the page use the rest")]
 mod paged;
 
-use histories::{Climate, Fault, Habits, Plant, Trouble, Weather, invent, to_csv, to_station_toml};
+use histories::{
+    Climate, Fans, Fault, Habits, Plant, Trouble, Weather, invent, to_csv, to_station_toml,
+};
 use jiff::civil::date;
 use judge::{Judge, Options};
 use paged::{astray, parsed};
@@ -114,10 +116,14 @@ fn whatever_is_wrong_its_numbers_lead_to_a_working() {
     ];
     let mut all = Vec::new();
     for (n, (fault, on, severity, days)) in cases.into_iter().enumerate() {
-        let plant = Plant::drawn(n as u64);
-        let trouble = Trouble::new(fault.clone(), on, BEGINS, BEGINS + days, severity);
-        let found = unfounded(&plant, &[trouble], n as u64);
-        all.extend(found.into_iter().map(|what| format!("{fault:?}, {what}")));
+        // Once with fans at constant speed, once with others.
+        let others = [Fans::Variable, Fans::OnOff, Fans::Unknown][n % 3];
+        for (seed, fans) in [(n as u64, Fans::Constant), (n as u64 + 117, others)] {
+            let plant = Plant::drawn(seed).with_fans(fans, seed);
+            let trouble = Trouble::new(fault.clone(), on, BEGINS, BEGINS + days, severity);
+            let found = unfounded(&plant, &[trouble], seed);
+            all.extend(found.into_iter().map(|what| format!("{fault:?}, {what}")));
+        }
     }
     assert!(all.is_empty(), "{} numbers:\n{}", all.len(), all.join("\n"));
 }

@@ -1,14 +1,14 @@
 //! `pressure-short`: the header's pressure is under what the plant wants.
 
-use physics::working::{Formula, Mark};
+use physics::working::{Formula, Mark, Step};
 use station::model::Asset;
 use station::point::{Point, PointId};
 
 use super::draft;
 use crate::context::Context;
 use crate::finding::{Cost, Evidence, Finding, Kind, Urgency};
-use crate::safety::{before_more_pressure, ceiling};
-use crate::say::round;
+use crate::safety::{before_more_pressure, ceiling, ceiling_step};
+use crate::say::{percent, round};
 
 const SHORT: Formula = Formula {
     name: "pressure missing",
@@ -17,6 +17,16 @@ const SHORT: Formula = Formula {
     source: "`header.wanted` of the station file",
     mark: Mark::Derived,
 };
+
+const MORE_PRESSURE: Formula = Formula {
+    name: "more power for a bar more, about",
+    equation: "ΔP/P",
+    unit: "1",
+    source: "packages of 6 to 10 bar(g)",
+    mark: Mark::CommonPractice,
+};
+/// What a bar more costs of the power, about (common practice, no source).
+const A_BAR: f64 = 0.07;
 
 pub(super) fn look(ctx: &mut Context<'_>) {
     let mut found = Vec::new();
@@ -84,15 +94,21 @@ fn finding(ctx: &Context<'_>, i: usize) -> Option<Finding> {
         (wanted - read) / 1e5,
     ));
     f.cost = Cost::at_stake("risk, not energy: what the plant makes");
-    f.next_check = Some(next(ctx));
+    let (check, working) = next(ctx);
+    f.next_check = Some(check);
+    f.working.extend(working);
     let all: Vec<usize> = (0..ctx.station.machines.len()).collect();
     f.action = format!(
-        "See that every machine is on, loaded and not tripped; then find the drop between machines and {}: dryer, filters, valves; raising the machines' band comes last: it costs about 7 % of their power per bar{}",
+        "See that every machine is on, loaded and not tripped; then find the drop between machines and {}: dryer, filters, valves; raising the machines' band comes last: it costs about {} of their power per bar{}",
         header.id,
+        percent(A_BAR),
         ceiling(ctx.station, &all, ctx.units)
             .map_or(String::new(), |c| format!(", and must stay well below {c}"))
     );
     f.cautions = before_more_pressure(ctx.station, &all, ctx.units);
+    f.working
+        .push(MORE_PRESSURE.step("a bar more at the machines' outlets", A_BAR));
+    f.working.extend(ceiling_step(ctx.station, &all));
     Some(f)
 }
 
@@ -108,14 +124,21 @@ fn earlier_short(ctx: &Context<'_>, id: PointId, wanted: f64, time: jiff::Timest
 }
 
 /// The largest drop on the line that was read, as the next thing to look at.
-fn next(ctx: &Context<'_>) -> String {
+fn next(ctx: &Context<'_>) -> (String, Vec<Step>) {
     let drops = ctx.residuals.values().filter(|r| {
         matches!(r.id.point, Point::FilterDrop | Point::DryerDrop) && r.read > r.band.mid
     });
     drops
         .max_by(|a, b| (a.read - a.band.mid).total_cmp(&(b.read - b.band.mid)))
         .map_or_else(
-            || "Read the pressure at machine, vessel and header by one gauge, and the drop of each filter".to_owned(),
-            |r| format!("Look at {} first: it takes {}", ctx.station.id(r.id.asset), ctx.beside(r)),
+            || {
+                let read = "Read the pressure at machine, vessel and header by one gauge, and the drop of each filter";
+                (read.to_owned(), Vec::new())
+            },
+            |r| {
+                let whose = ctx.station.id(r.id.asset);
+                let look = format!("Look at {whose} first: it takes {}", ctx.beside(r));
+                (look, ctx.working_of(r))
+            },
         )
 }

@@ -23,6 +23,13 @@ const FALLS: Formula = Formula {
     source: "mass balance of water along the air path",
     mark: Mark::Derived,
 };
+const COLDEST: Formula = Formula {
+    name: "the coldest that the pipes get",
+    equation: "T_coldest",
+    unit: "degC",
+    source: "the station file",
+    mark: Mark::Derived,
+};
 /// Less than this a day is not worth telling.
 const LEAST_L_DAY: f64 = 0.05;
 
@@ -69,6 +76,10 @@ fn by_dew_point(ctx: &Context<'_>, i: usize) -> Option<Finding> {
     }
     f.evidence = vec![r.evidence()];
     f.working = ctx.working_of(r);
+    f.working.push(COLDEST.step(
+        format!("`coldest` of {}", header.id),
+        coldest - ZERO_CELSIUS_K,
+    ));
     Some(told(f, ctx, i))
 }
 

@@ -411,7 +411,11 @@ impl<'a> Shown<'a> {
         let point = self.id.point;
         let (model, unit) = say::in_file_unit(point, self.sample.mid);
         OWN.step(
-            format!("{} {unit} by the model as new", round(model, 2)),
+            format!(
+                "{} {unit} by the model as new, {} °C outdoors",
+                round(model, 2),
+                round(Temperature::new(self.sample.ambient).celsius(), 1)
+            ),
             say::in_file_unit(point, self.own).0,
         )
     }

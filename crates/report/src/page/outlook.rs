@@ -8,6 +8,7 @@ use station::point::Dimension;
 
 use super::Sheet;
 use super::expected::name;
+use super::picture::is_drawn;
 use super::working::steps;
 use crate::air_line::drawn_in;
 use crate::html::Html;
@@ -95,6 +96,7 @@ fn places(h: &mut Html, sheet: &Sheet, outlook: &Outlook) {
         "Source: pressures in series, mass balance of water (derived); saturation as in the machines' workings (published). ± is one standard deviation.",
     );
     wanted(h, sheet);
+    read_alone(h, sheet);
     h.el("div", &[("class", "wide")], |h| {
         h.el("table", &[], |h| {
             h.el("thead", &[], |h| {
@@ -156,15 +158,44 @@ fn places(h: &mut Html, sheet: &Sheet, outlook: &Outlook) {
     });
 }
 
+/// Readings that the picture shows although nothing was expected of them.
+fn read_alone(h: &mut Html, sheet: &Sheet) {
+    let Some(last) = sheet.one.last_round else {
+        return;
+    };
+    let expected = |id| sheet.one.judgement.expectations.iter().any(|e| e.id == id);
+    let alone = last.read.iter().filter(|(id, _)| !expected(*id));
+    let said: Vec<String> = alone
+        .filter(|(id, _)| is_drawn(id.point))
+        .map(|(id, value)| {
+            let measure = Measure::of(id.point.dimension(), sheet.report.units);
+            format!("{} {}", name(sheet, *id), measure.with_unit(*value))
+        })
+        .collect();
+    if !said.is_empty() {
+        let said = format!("Read, and not judged: {}.", said.join("; "));
+        h.put("p", &[], &said);
+    }
+}
+
 /// What the plant wants, beside which the line's pressures are drawn.
 fn wanted(h: &mut Html, sheet: &Sheet) {
     let pressure = Measure::of(Dimension::GaugePressure, sheet.report.units);
+    let temperature = Measure::of(Dimension::Temperature, sheet.report.units);
     let headers = sheet.station().headers.iter();
+    let coldest = headers.clone().filter_map(|header| {
+        let coldest = temperature.with_unit(header.coldest?.si());
+        Some(format!(
+            "the coldest pipe of {} gets to {coldest}",
+            header.id
+        ))
+    });
     let wanted: Vec<String> = headers
         .filter_map(|header| {
             let wanted = pressure.with_unit(header.wanted?.si());
             Some(format!("{} wants {wanted}", header.id))
         })
+        .chain(coldest)
         .collect();
     if !wanted.is_empty() {
         let said = format!("By the station file, {}.", wanted.join("; "));

@@ -66,14 +66,25 @@ fn draw(sheet: &Sheet, last: &LastRound, frame: &Frame) -> String {
     }
 }
 
+/// Whether the picture shows what was read there.
+pub(super) fn is_drawn(point: Point) -> bool {
+    drawn_as(point).is_some()
+}
+
+fn drawn_as(point: Point) -> Option<What> {
+    match point {
+        Point::MachinePressure | Point::VesselPressure | Point::HeaderPressure => {
+            Some(What::Pressure)
+        }
+        Point::OutletTemperature | Point::RoomTemperature => Some(What::Temperature),
+        Point::OilTemperature => Some(What::OilTemperature),
+        Point::DryerDewPoint => Some(What::DewPoint),
+        _ => None,
+    }
+}
+
 fn reading(sheet: &Sheet, id: PointId, value: f64) -> Option<PlaceReading> {
-    let what = match id.point {
-        Point::MachinePressure | Point::VesselPressure | Point::HeaderPressure => What::Pressure,
-        Point::OutletTemperature | Point::RoomTemperature => What::Temperature,
-        Point::OilTemperature => What::OilTemperature,
-        Point::DryerDewPoint => What::DewPoint,
-        _ => return None,
-    };
+    let what = drawn_as(id.point)?;
     let expected = sheet.one.judgement.expectations.iter().find(|e| e.id == id);
     let outside = expected.filter(|e| e.deviations.abs() > HALF_BAND);
     Some(PlaceReading {

@@ -173,7 +173,10 @@ fn first(h: &mut Html, sheet: &Sheet) {
     };
     h.el("div", &[("class", "first")], |h| {
         h.put(sheet.heading(1), &[], "To do first");
-        h.put("p", &[("class", "action")], &format!("{}.", f.action));
+        h.el("p", &[("class", "action")], |h| {
+            h.text(&format!("{}. ", f.action));
+            h.link(&sheet.finding(1), "Finding 1");
+        });
         if f.isolate || !f.cautions.is_empty() {
             h.el("p", &[], |h| {
                 if let (true, Asset::Machine(_)) = (f.isolate, f.subject) {

@@ -111,9 +111,10 @@ pub(crate) fn shown(text: &str) -> Vec<Shown> {
             }
             continue;
         }
-        // `finding 7` and `working 12` are names.
+        // `finding 7` and `working 12` are names, and so is the grade of an oil, `VG 46` (ISO 3448).
         let before: String = chars[..at - digits.len()].iter().rev().take(8).collect();
-        if [" gnidnif", " gnikrow"].contains(&before.as_str()) {
+        let named = [" gnidnif", " gnikrow"].contains(&before.as_str());
+        if named || before.starts_with(" GV") {
             continue;
         }
         let decimals = digits.split_once('.').map_or(0, |(_, d)| d.len());

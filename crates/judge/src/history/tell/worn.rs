@@ -21,6 +21,13 @@ const AT_RATED: Formula = Formula {
     mark: Mark::Derived,
 };
 
+const CLEAN_NOW: Formula = Formula {
+    name: "what a clean element takes at this flow",
+    equation: "Δp = Δp_clean · (V/V_rated)^1.8",
+    unit: "-",
+    source: "filter law of the forward model, exponent common practice, no source",
+    mark: Mark::Derived,
+};
 /// ln K from which a part is told to wear faster than it did.
 const TELL_HURRY: f64 = 6.0;
 /// Wear is told this long before its limit.
@@ -394,15 +401,11 @@ pub(super) fn torn(ctx: &mut Context<'_>, streams: &Streams, i: usize) {
     let name = ctx.station.id(asset);
     let since = moment(change.course.begins());
     let mut f = draft(ctx, Kind::FilterBreached, asset, "breach", since);
+    let half = 1.96 * FILTER.least_noise * last.mid;
+    let beside = ctx.units.beside(stream.id.point, last.read, last.mid, half);
     f.title = format!(
-        "{}: {}; it has fallen by {} below its own level, which a whole element does not do",
+        "{}: {beside}; it has fallen by {} below its own level, which a whole element does not do",
         ctx.point_name(stream.id),
-        ctx.units.beside(
-            stream.id.point,
-            last.read,
-            last.mid,
-            1.96 * FILTER.least_noise * last.mid
-        ),
         crate::say::percent(-change.size),
     );
     f.urgency = if change.size > -TORN_SHARE {
@@ -424,6 +427,15 @@ pub(super) fn torn(ctx: &mut Context<'_>, streams: &Streams, i: usize) {
     f.action = format!("Open {name} and look at the element and its seat; change it");
     f.isolate = true;
     f.cautions = at_the_line(ctx.station, asset, ctx.units);
+    let (clean_now, unit) = crate::say::in_file_unit(stream.id.point, last.mid);
+    f.working.push(Step {
+        unit: unit.to_owned(),
+        ..CLEAN_NOW.step(
+            format!("the flow of that round, {name}: {beside}"),
+            clean_now,
+        )
+    });
+    f.working.push(grown_step(change));
     f.working.extend(evidence_steps(ctx, change));
     merge(ctx, f);
 }
