@@ -8,7 +8,7 @@ use super::draft;
 use crate::context::Context;
 use crate::finding::{Cost, Evidence, Finding, Kind, Urgency};
 use crate::safety::{before_more_pressure, ceiling, ceiling_step};
-use crate::say::{percent, round};
+use crate::say::round;
 
 const SHORT: Formula = Formula {
     name: "pressure missing",
@@ -99,9 +99,8 @@ fn finding(ctx: &Context<'_>, i: usize) -> Option<Finding> {
     f.working.extend(working);
     let all: Vec<usize> = (0..ctx.station.machines.len()).collect();
     f.action = format!(
-        "See that every machine is on, loaded and not tripped; then find the drop between machines and {}: dryer, filters, valves; raising the machines' band comes last: it costs about {} of their power per bar{}",
+        "See that every machine is on, loaded and not tripped; then find the drop between machines and {}: dryer, filters, valves; raising the machines' band comes last: it costs about 7 % of their power per bar{}",
         header.id,
-        percent(A_BAR),
         ceiling(ctx.station, &all, ctx.units)
             .map_or(String::new(), |c| format!(", and must stay well below {c}"))
     );
