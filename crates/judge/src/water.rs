@@ -4,7 +4,9 @@
 //! Must not know: kinds of finding.
 
 use jiff::Timestamp;
+use physics::air::Formulation;
 use physics::quantity::Temperature;
+use physics::solve::bracketed_root;
 use physics::working::{Formula, Mark, Step};
 use station::forward::{Conditions, Health, Owed, Running, State, expect};
 use station::model::{Asset, Station};
@@ -32,6 +34,69 @@ const BALANCE_SIGMA: f64 = 0.1;
 /// depends on how long it was on (from memory).
 const SWITCHING_SIGMA: f64 = 0.4;
 
+/// An outlet stands so far off the model by itself; what it is hotter than that is what its water and its
+/// dryer get, K (from memory).
+const OWN_K: f64 = 3.0;
+/// An aftercooler that cools less than this share is as good as none.
+const LEAST_COOLING: f64 = 0.02;
+
+/// The health that gives the outlets nearly as they were read, where any is hotter than in `state`, which is as
+/// new: hot air keeps its water, wherever the heat comes from. `None` where none is.
+pub(crate) fn by_its_outlets(
+    station: &Station,
+    day: &Day,
+    round: &Round,
+    state: &State,
+) -> Option<Health> {
+    let mut health = Health::new(station);
+    let mut any = false;
+    for i in 0..station.machines.len() {
+        let steady = day.moments[i] == Moment::Loaded
+            && !day.warming_up[i]
+            && !station.machines[i].cooling.fan.switches();
+        let (Some(machine), true) = (&state.machines[i], steady) else {
+            continue;
+        };
+        let Some(read) = round.number(Asset::Machine(i), Point::OutletTemperature) else {
+            continue;
+        };
+        let hot = read - OWN_K;
+        if hot <= machine.outlet.si() {
+            continue;
+        }
+        let mut found = health.clone();
+        let cools = bracketed_root("cooling as read", LEAST_COOLING, 1.0, 1e-3, |k| {
+            found.machines[i].aftercooler = k;
+            let state = expect(station, &found, &day.conditions).map_err(|refused| refused.why)?;
+            let outlet = state.machines[i].as_ref().map_or(hot, |m| m.outlet.si());
+            Ok(outlet - hot)
+        });
+        health.machines[i].aftercooler = cools.unwrap_or(LEAST_COOLING);
+        any = true;
+    }
+    any.then_some(health)
+}
+
+/// What falls out in a vessel because it cools the air by itself is known this badly, as a share: its walls'
+/// transfer is (from memory).
+const BY_ITS_WALLS: f64 = 0.5;
+
+/// How badly it is known what a place owes, as a share of it, since some of it falls out at a vessel's walls:
+/// what comes in as vapour and does not leave as such.
+pub(crate) fn by_its_walls(state: &State, owed: &Owed) -> f64 {
+    let place = state.place(owed.on).filter(|p| p.dry_air.si() > 0.0);
+    let (Asset::Vessel(_), Some(place), true) = (owed.on, place, owed.kg_s > 0.0) else {
+        return 0.0;
+    };
+    let pressure = place.pressure.absolute(state.atmosphere);
+    let most = Formulation::REAL.saturated_humidity_ratio(place.inlet_temperature, pressure);
+    let falls = place.falls_kg_s / place.dry_air.si();
+    let water = place.humidity_ratio + falls;
+    let vapour = most.map_or(water, |most| water.min(most));
+    let at_walls = (vapour - place.humidity_ratio).clamp(0.0, falls) * place.dry_air.si();
+    BY_ITS_WALLS * (at_walls / owed.kg_s).min(1.0)
+}
+
 /// Water that the drains of one place owe.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Debt {
@@ -50,23 +115,31 @@ struct Between {
     from: Day,
     to: Day,
     hours: Vec<f64>,
+    /// As the outlets say, where one is hotter than new.
+    hot: Option<Health>,
 }
 
 impl Between {
     fn of(station: &Station, memory: &Memory, round: &Round) -> Option<Self> {
         let mut earlier = memory.recent.iter().rev();
         let last = earlier.find(|r| r.time < round.time)?;
+        let to = Day::of(station, memory, round).ok()?;
+        let new = expect(station, &Health::new(station), &to.conditions).ok();
+        let hot = new.and_then(|state| by_its_outlets(station, &to, round, &state));
         Some(Self {
             since: last.time,
             hours: loaded_hours(station, memory, last.time, round.time)?,
             from: Day::of(station, memory, last).ok()?,
-            to: Day::of(station, memory, round).ok()?,
+            to,
+            hot,
         })
     }
 
     fn state(&self, station: &Station, warmer: f64, damper: f64) -> Option<State> {
         let conditions = between(station, &self.from, &self.to, &self.hours, warmer, damper);
-        expect(station, &Health::new(station), &conditions).ok()
+        let new = || Health::new(station);
+        let health = self.hot.clone().unwrap_or_else(new);
+        expect(station, &health, &conditions).ok()
     }
 
     /// Litres that one place owes: each machine's air for its own loaded hours.
@@ -104,30 +177,41 @@ pub(crate) fn debt(ctx: &Context<'_>, drain: usize, round: &Round) -> Option<Deb
         kg_s: 0.0,
         duty: 0.0,
     };
-    let at = |warmer: f64, damper: f64| -> Option<(f64, Owed)> {
+    let at = |warmer: f64, damper: f64| -> Option<(f64, Owed, f64)> {
         let state = stretch.state(station, warmer, damper)?;
         let owed = state.owed.iter().find(|o| o.on == on).cloned();
         match owed {
-            Some(owed) => Some((stretch.litres(&state, &owed)?, owed)),
-            None => Some((0.0, nothing.clone())),
+            Some(owed) => {
+                let litres = stretch.litres(&state, &owed)?;
+                let walls = by_its_walls(&state, &owed);
+                Some((litres, owed, walls))
+            }
+            None => Some((0.0, nothing.clone(), 0.0)),
         }
     };
-    let (litres, owed) = at(0.0, 0.0)?;
-    let warmer = at(BETWEEN_ROUNDS_K, 0.0).map_or(0.0, |(l, _)| l - litres);
-    let damper = at(0.0, BETWEEN_ROUNDS_HUMIDITY).map_or(0.0, |(l, _)| l - litres);
+    let (litres, owed, walls) = at(0.0, 0.0)?;
+    let warmer = at(BETWEEN_ROUNDS_K, 0.0).map_or(0.0, |(l, ..)| l - litres);
+    let damper = at(0.0, BETWEEN_ROUNDS_HUMIDITY).map_or(0.0, |(l, ..)| l - litres);
     let own = if station.machines.iter().any(|m| m.cooling.fan.switches()) {
         SWITCHING_SIGMA
     } else {
         BALANCE_SIGMA
     };
-    let sigma = warmer.hypot(damper).hypot(own * litres).max(0.3);
+    let sigma = warmer
+        .hypot(damper)
+        .hypot(own.hypot(walls) * litres)
+        .max(0.3);
     let (from, to) = (&stretch.from.conditions, &stretch.to.conditions);
     let step = OWED.step(
         format!(
-            "{} h loaded by all machines since the round before, {:.0} °C and {} % outdoors in the mean",
+            "{} h loaded by all machines since the round before, {:.0} °C and {} % outdoors in the mean{}",
             round_hours(&stretch.hours),
             0.5 * (from.ambient.celsius() + to.ambient.celsius()),
             round_percent(0.5 * (from.humidity + to.humidity)),
+            match stretch.hot {
+                Some(_) => "; hot outlets as they were read",
+                None => "",
+            },
         ),
         litres,
     );

@@ -172,6 +172,32 @@ fn the_summer_date_of_a_loss_found_in_winter_is_near() {
     assert!(errors[9 * errors.len() / 10].abs() <= 21, "{errors:?}");
 }
 
+/// Air that leaves its cooler hot keeps its water: the balance of mass, and saturation at what the outlet reads.
+#[test]
+fn a_drain_is_not_blamed_for_what_hot_air_keeps() {
+    for seed in [1, 2, 4, 5] {
+        let plant = Plant::drawn(seed);
+        let from = 214;
+        let troubles = [
+            Trouble::new(Fault::MatClogging, "K1", from, from + 30, 0.45),
+            Trouble::new(Fault::OilSideFouling, "K1", from, from + 30, 0.4),
+        ];
+        let history = fed(&plant, &troubles, &from_may(), seed, from + 60);
+        for days in [30, 40, 50, 60] {
+            let last = from_may()
+                .first_day
+                .checked_add(jiff::Span::new().days(i64::from(from) + days))
+                .expect("within the calendar");
+            let judgement = until(&history, last);
+            let blamed = judgement
+                .findings
+                .iter()
+                .find(|f| f.kind == Kind::DrainBlocked && f.urgency != Urgency::Watch);
+            assert!(blamed.is_none(), "seed {seed}, {last}: {blamed:?}");
+        }
+    }
+}
+
 #[test]
 fn work_done_resets_only_what_it_touches() {
     let plant = Plant::two_screws(5);

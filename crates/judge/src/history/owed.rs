@@ -10,6 +10,7 @@ use station::model::{Asset, Station};
 use station::round::Round;
 
 use crate::memory::Hours;
+use crate::water::by_its_walls;
 
 use super::stream::day_of;
 
@@ -20,11 +21,16 @@ const LEAST_OWED_L: f64 = 1.5;
 const WEATHER_SHARE: f64 = 0.15;
 const WEATHER_PARTS: f64 = 0.25;
 
+/// What mostly falls out at a vessel's walls, known so badly, says nothing of its drain (from memory).
+const WALLS_KNOWN: f64 = 0.2;
+
 /// At the newest round: its day, and for each place what falls out there of a kilogram of dry air.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Fallen {
     day: Option<f64>,
     share: BTreeMap<Asset, f64>,
+    /// How badly that is known, as a share of it.
+    walls: BTreeMap<Asset, f64>,
 }
 
 impl Fallen {
@@ -33,9 +39,11 @@ impl Fallen {
             let dry = state.place(owed.on)?.dry_air.si();
             (dry > 0.0).then(|| (owed.on, owed.kg_s / dry))
         });
+        let walls = state.owed.iter().map(|o| (o.on, by_its_walls(state, o)));
         Self {
             day: Some(day),
             share: share.collect(),
+            walls: walls.collect(),
         }
     }
 
@@ -72,7 +80,9 @@ impl Fallen {
             .sum::<Option<f64>>()?;
         let (now, before) = (*self.share.get(&on)?, *earlier.share.get(&on)?);
         let litres = 0.5 * (now + before) * air;
-        let sigma = (WEATHER_SHARE * litres).hypot(WEATHER_PARTS * (now - before).abs() * air);
-        (litres >= LEAST_OWED_L).then_some((litres, sigma))
+        let walls = self.walls.get(&on).copied().unwrap_or_default();
+        let sigma =
+            (WEATHER_SHARE.hypot(walls) * litres).hypot(WEATHER_PARTS * (now - before).abs() * air);
+        (litres >= LEAST_OWED_L && walls < WALLS_KNOWN).then_some((litres, sigma))
     }
 }

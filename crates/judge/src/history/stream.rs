@@ -24,6 +24,7 @@ use crate::band::model_value;
 use crate::context::{modelled, resets, unfit};
 use crate::day::{Day, Moment};
 use crate::line::before;
+use crate::water::by_its_outlets;
 
 use super::owed::Fallen;
 use little::Little;
@@ -323,14 +324,14 @@ impl Streams {
         let Some(view) = View::of(station, round, day) else {
             return;
         };
-        let fallen = Fallen::of(&view.state, today);
+        let fallen = Fallen::of(view.wet(), today);
         let earlier = std::mem::replace(&mut self.fallen, fallen);
         for id in ids {
             let Some(read) = round.number(id.asset, id.point) else {
                 continue;
             };
             if let (Asset::Drain(drain), Point::Collected) = (id.asset, id.point) {
-                let state = &view.state;
+                let state = view.wet();
                 // Without a hygrometer nobody knows what the air brought.
                 let moist_known = day.inputs.humidity < HUMIDITY_KNOWN;
                 let owed = self.fallen.owed(&earlier, station, state, round, drain);
@@ -495,7 +496,9 @@ impl Worse {
 struct View {
     state: State,
     worse: Vec<Worse>,
-    /// The state with every dryer's capacity a fifth less.
+    /// The state where an outlet is hotter than new: that air's water, and what its dryers do.
+    wet: Option<State>,
+    /// That state, or the healthy one, with every dryer's capacity a fifth less.
     weak_dryers: Option<State>,
     room_unread: Option<f64>,
     moisture: f64,
@@ -527,9 +530,13 @@ impl View {
             .readings
             .iter()
             .any(|r| r.id.point == Point::DryerDewPoint);
+        let hot = by_its_outlets(station, day, round, &state);
+        let wet = hot
+            .as_ref()
+            .and_then(|hot| expect(station, hot, conditions).ok());
         let weak_dryers = dew_point_read
             .then(|| {
-                let mut weak = health.clone();
+                let mut weak = hot.unwrap_or_else(|| health.clone());
                 weak.dryers.fill(PROBE);
                 expect(station, &weak, conditions).ok()
             })
@@ -545,9 +552,15 @@ impl View {
             moisture: intake.humidity_ratio * 1e3,
             state,
             worse,
+            wet,
             weak_dryers,
             room_unread,
         })
+    }
+
+    /// What the line's water and its dryers get.
+    fn wet(&self) -> &State {
+        self.wet.as_ref().unwrap_or(&self.state)
     }
 
     fn sample(
@@ -571,6 +584,7 @@ impl View {
                 model_value(station, &self.state, self.room_unread, day, id)?
                     - self.drops_read(station, round, id.asset)
             }
+            Point::DryerDewPoint => model_value(station, self.wet(), self.room_unread, day, id)?,
             _ => model_value(station, &self.state, self.room_unread, day, id)?,
         };
         match (id.point, id.asset) {
@@ -581,7 +595,7 @@ impl View {
                 let asked =
                     |state: &State| state.place(asset)?.dryer_load.map(|load| load.min(1.0));
                 if let Some(weak) = &self.weak_dryers
-                    && let (Some(weak), Some(well)) = (asked(weak), asked(&self.state))
+                    && let (Some(weak), Some(well)) = (asked(weak), asked(self.wet()))
                 {
                     feels[0] += DROOP_K * (weak - well);
                 }
