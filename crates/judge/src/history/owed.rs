@@ -21,8 +21,9 @@ const LEAST_OWED_L: f64 = 1.5;
 const WEATHER_SHARE: f64 = 0.15;
 const WEATHER_PARTS: f64 = 0.25;
 
-/// What mostly falls out at a vessel's walls, known so badly, says nothing of its drain (from memory).
-const WALLS_KNOWN: f64 = 0.2;
+/// Where air comes hotter than it did, what falls out at a vessel's walls is another share than it was: known
+/// so badly it says nothing of the drain (from memory).
+const WALLS_KNOWN: f64 = 0.1;
 
 /// At the newest round: its day, and for each place what falls out there of a kilogram of dry air.
 #[derive(Debug, Clone, Default)]
@@ -31,10 +32,12 @@ pub(crate) struct Fallen {
     share: BTreeMap<Asset, f64>,
     /// How badly that is known, as a share of it.
     walls: BTreeMap<Asset, f64>,
+    /// Whether an outlet is hotter than new.
+    hot: bool,
 }
 
 impl Fallen {
-    pub(crate) fn of(state: &State, day: f64) -> Self {
+    pub(crate) fn of(state: &State, hot: bool, day: f64) -> Self {
         let share = state.owed.iter().filter_map(|owed| {
             let dry = state.place(owed.on)?.dry_air.si();
             (dry > 0.0).then(|| (owed.on, owed.kg_s / dry))
@@ -44,6 +47,7 @@ impl Fallen {
             day: Some(day),
             share: share.collect(),
             walls: walls.collect(),
+            hot,
         }
     }
 
@@ -81,8 +85,8 @@ impl Fallen {
         let (now, before) = (*self.share.get(&on)?, *earlier.share.get(&on)?);
         let litres = 0.5 * (now + before) * air;
         let walls = self.walls.get(&on).copied().unwrap_or_default();
-        let sigma =
-            (WEATHER_SHARE.hypot(walls) * litres).hypot(WEATHER_PARTS * (now - before).abs() * air);
-        (litres >= LEAST_OWED_L && walls < WALLS_KNOWN).then_some((litres, sigma))
+        let known = !(self.hot || earlier.hot) || walls < WALLS_KNOWN;
+        let sigma = (WEATHER_SHARE * litres).hypot(WEATHER_PARTS * (now - before).abs() * air);
+        (litres >= LEAST_OWED_L && known).then_some((litres, sigma))
     }
 }

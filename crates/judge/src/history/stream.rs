@@ -324,7 +324,7 @@ impl Streams {
         let Some(view) = View::of(station, round, day) else {
             return;
         };
-        let fallen = Fallen::of(view.wet(), today);
+        let fallen = Fallen::of(view.wet(), view.wet.is_some(), today);
         let earlier = std::mem::replace(&mut self.fallen, fallen);
         for id in ids {
             let Some(read) = round.number(id.asset, id.point) else {

@@ -36,7 +36,7 @@ const FALLEN: Formula = Formula {
 };
 const FALLEN_SIGMA: Formula = Formula {
     name: "how far that may be off, 95 %",
-    equation: "1.96 · √((0.15 L)² + (½ L_walls)² + (0.25 ΔL)²), L_walls what falls out at a vessel's walls, ΔL by which both rounds part",
+    equation: "1.96 · √((0.15 L)² + (0.25 ΔL)²), ΔL by which both rounds part",
     unit: "L",
     source: "weather between two rounds",
     mark: Mark::CommonPractice,
