@@ -311,6 +311,49 @@ pub fn at_safety_valves() -> Vec<String> {
     ]
 }
 
+/// Comparing a gauge or a probe, and changing it.
+#[must_use]
+pub fn at_a_gauge(station: &Station, asset: Asset, units: Units) -> Vec<String> {
+    let line = units.gauge(line_pressure(station).si());
+    let off = match asset {
+        Asset::Machine(i) => format!(
+            "No gauge or probe of {} comes off before it is isolated and vented, its supply locked and tagged: it stands at up to {line}, and its oil is hot",
+            station.machines.get(i).map_or("the machine", |m| &m.id)
+        ),
+        Asset::Room | Asset::Site => return in_the_room(),
+        _ => format!(
+            "No gauge or probe comes off a line that is not vented: shut its cock or vent {}, up to {line}, and see that it shows nothing",
+            station.id(asset)
+        ),
+    };
+    with_last(off)
+}
+
+/// Cleaning or mending what moves the room's air.
+#[must_use]
+pub fn at_the_rooms_fans() -> Vec<String> {
+    with_last(
+        "Switch off, lock and tag a fan of the room before it is cleaned or its guard comes off: it starts by itself"
+            .to_owned(),
+    )
+}
+
+/// Looking for leaks, and mending them.
+#[must_use]
+pub fn at_leaks(station: &Station, units: Units) -> Vec<String> {
+    let line = units.gauge(line_pressure(station).si());
+    with_last(format!(
+        "Never feel for a leak by hand; shut off and vent a hose, fitting or pipe before it is mended, up to {line}: what is under pressure whips"
+    ))
+}
+
+/// One more caution in the room, before the last word.
+fn with_last(caution: String) -> Vec<String> {
+    let mut list = in_the_room();
+    list.insert(list.len() - 1, caution);
+    list
+}
+
 /// Looking and listening in the room.
 #[must_use]
 pub fn in_the_room() -> Vec<String> {

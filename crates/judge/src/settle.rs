@@ -20,6 +20,7 @@ pub(crate) fn settle(ctx: &mut Context<'_>, drifts: &mut Vec<Drift>) {
     let gone = hold_back(&mut ctx.findings);
     drifts.retain(|d| !gone.contains(&d.finding));
     one_job(&mut ctx.findings);
+    one_gauge(&mut ctx.findings);
     one_loss(&mut ctx.findings);
     let checks: Vec<Option<String>> = ctx.findings.iter().map(|f| check_of(ctx, f)).collect();
     for (f, check) in ctx.findings.iter_mut().zip(checks) {
@@ -99,6 +100,30 @@ fn one_job(findings: &mut Vec<Finding>) {
             }
             aged.working.extend(task.working);
         }
+    }
+}
+
+/// Of two gauges that contradict each other the one is wrong that all rounds say has shifted; it is told as
+/// urgently as the contradiction, and once.
+fn one_gauge(findings: &mut Vec<Finding>) {
+    let contradicts = |f: &Finding| {
+        f.kind == Kind::GaugeSuspect
+            && f.evidence.len() == 2
+            && f.evidence
+                .iter()
+                .all(|e| e.id.point.dimension() == Dimension::GaugePressure)
+    };
+    let Some(pair) = findings.iter().position(contradicts) else {
+        return;
+    };
+    let before = findings[pair].evidence[0].id.asset;
+    let urgency = findings[pair].urgency;
+    let shifted = findings.iter_mut().enumerate().find(|(n, f)| {
+        *n != pair && f.kind == Kind::GaugeSuspect && f.subject == before && f.health.is_some()
+    });
+    if let Some((_, shifted)) = shifted {
+        shifted.urgency = shifted.urgency.min(urgency);
+        findings.remove(pair);
     }
 }
 

@@ -4,7 +4,7 @@ mod swapped;
 
 use physics::quantity::ZERO_CELSIUS_K;
 use physics::working::{Formula, Mark};
-use station::model::{Asset, DryerKind};
+use station::model::{Asset, Control, DryerKind, Station};
 use station::point::{Point, PointId};
 
 use super::draft;
@@ -13,7 +13,7 @@ use crate::day::{Moment, reading_sigma};
 use crate::finding::{Cost, Evidence, Finding, Kind, Urgency};
 use crate::line::before;
 use crate::memory::Hours;
-use crate::safety::in_the_room;
+use crate::safety::at_a_gauge;
 pub(crate) use swapped::PART as SWAPPED;
 
 const ORDER: Formula = Formula {
@@ -98,8 +98,21 @@ fn base(ctx: &Context<'_>, id: PointId, time: jiff::Timestamp) -> Finding {
         ctx.point_name(id),
         ctx.station.id(id.asset)
     );
-    f.cautions = in_the_room();
+    f.cautions = at_a_gauge(ctx.station, id.asset, ctx.units);
     f
+}
+
+/// While the keeper walks from gauge to gauge the pressure goes on swinging: two looks at a band at any two
+/// moments differ by √(1/6) of it, one standard deviation (two uniform distributions).
+const IN_BETWEEN: f64 = 0.41;
+
+/// The widest band in which a machine lets the pressure swing, Pa.
+fn swing(station: &Station) -> f64 {
+    let bands = station.machines.iter().map(|m| match &m.control {
+        Control::LoadUnload(b) | Control::StartStop(b) => (b.unload - b.load).si(),
+        Control::Modulating(_) | Control::VariableSpeed { .. } => 0.0,
+    });
+    bands.fold(0.0, f64::max)
 }
 
 /// Pressure along the line must fall: a gauge behind that reads more than one before, by more than
@@ -133,11 +146,10 @@ fn against_the_flow(ctx: &Context<'_>) -> Option<Finding> {
     });
     pairs.into_iter().find_map(|pair| {
         let [(before, high), (behind, low)] = &pair;
-        let doubt = reading_sigma(ctx.station, *before, *high).hypot(reading_sigma(
-            ctx.station,
-            *behind,
-            *low,
-        ));
+        let walked = IN_BETWEEN * swing(ctx.station);
+        let doubt = reading_sigma(ctx.station, *before, *high)
+            .hypot(reading_sigma(ctx.station, *behind, *low))
+            .hypot(walked);
         let rise = low - high;
         if rise < 2.6 * doubt {
             return None;
@@ -151,6 +163,11 @@ fn against_the_flow(ctx: &Context<'_>) -> Option<Finding> {
             ctx.point_name(*before),
             ctx.units.gauge(*high)
         );
+        f.next_check = Some(format!(
+            "Read {} and {} at the same moment, or both points by one gauge",
+            ctx.point_name(*before),
+            ctx.point_name(*behind)
+        ));
         f.evidence = pair
             .iter()
             .map(|(id, read)| Evidence {
@@ -162,10 +179,11 @@ fn against_the_flow(ctx: &Context<'_>) -> Option<Finding> {
             .collect();
         f.working = vec![ORDER.step(
             format!(
-                "{:.2} − {:.2} bar(g), both gauges uncertain by {:.2} bar",
+                "{:.2} − {:.2} bar(g), both gauges and the way between them uncertain by {:.2} bar, the machines' band {:.2} bar",
                 low / 1e5,
                 high / 1e5,
-                1.96 * doubt / 1e5
+                1.96 * doubt / 1e5,
+                swing(ctx.station) / 1e5
             ),
             rise / 1e5,
         )];

@@ -18,7 +18,7 @@ use crate::day::{Day, Moment};
 use crate::finding::{Evidence, Finding, Kind, PartHealth, Urgency};
 use crate::line::before;
 use crate::memory::{STALE_DAYS, days_between};
-use crate::safety::in_the_room;
+use crate::safety::at_leaks;
 use crate::say::{percent, round};
 
 /// Leakage below this share of capacity is well kept (published: US DOE, Improving Compressed Air
@@ -89,14 +89,15 @@ struct Test {
     half: Step,
 }
 
+/// When leaks were last mended.
+pub(crate) fn mended(ctx: &Context<'_>) -> Option<jiff::Timestamp> {
+    let done = ctx.memory.done.iter();
+    let mended = done.filter(|((_, work), _)| work == "mend leaks");
+    mended.map(|(_, done)| done.time).max()
+}
+
 fn newest(ctx: &Context<'_>) -> Option<Test> {
-    let mended = ctx
-        .memory
-        .done
-        .iter()
-        .filter(|((_, work), _)| work == "mend leaks")
-        .map(|(_, done)| done.time)
-        .max();
+    let mended = mended(ctx);
     ctx.memory
         .recent
         .iter()
@@ -286,6 +287,6 @@ fn finding(ctx: &Context<'_>, t: &Test) -> Option<Finding> {
         "Walk the plant at rest and listen: couplings, hoses, drains, valves that pass".into(),
     );
     f.action = "Mark the leaks, mend the largest first, and time the cycle again".to_owned();
-    f.cautions = in_the_room();
+    f.cautions = at_leaks(ctx.station, ctx.units);
     Some(f)
 }

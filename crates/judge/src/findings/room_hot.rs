@@ -10,12 +10,12 @@ use super::draft;
 use crate::context::{Context, Residual};
 use crate::day::Moment;
 use crate::finding::{Cost, Finding, Kind, PartHealth, Urgency};
-use crate::safety::in_the_room;
+use crate::safety::at_the_rooms_fans;
 use crate::say::round;
 
 /// A room that is colder than this is no trouble: in winter it may be heated, °C (common practice,
 /// no source).
-const LEAST_C: f64 = 22.0;
+pub(crate) const LEAST_C: f64 = 22.0;
 
 const RISE_READ: Formula = Formula {
     name: "room over outdoors, as read",
@@ -87,6 +87,6 @@ fn finding(ctx: &Context<'_>, r: &Residual) -> Finding {
         Cost::at_stake("risk, not energy: every kelvin of the room is a kelvin of oil and outlet");
     f.next_check = Some("Read the temperature where cooling air enters each machine: warm air coming round shows there".into());
     f.action = "Open what is shut, clean louvres and fans of the room, stop hot air from coming round to the intakes".to_owned();
-    f.cautions = in_the_room();
+    f.cautions = at_the_rooms_fans();
     f
 }

@@ -17,7 +17,7 @@ use super::suspects::Suspect;
 use super::weigh::{Averaged, likeliest, posterior};
 
 /// ln K from which a change is told: one healthy stream passes it less than once in some years.
-const TELL: f64 = 4.3;
+pub(super) const TELL: f64 = 4.3;
 /// Beginnings that are tried.
 const BEGINNINGS: usize = 40;
 /// Changes that are told apart at once.
@@ -205,7 +205,7 @@ impl Search<'_> {
         let mut outcome = Outcome::default();
         for &to in &ends {
             let prepared = self.prepare(to, &left_out);
-            let found = self.all(causes, &prepared, (from, to));
+            let (prepared, found) = self.all_but_lone(causes, prepared, (from, to));
             if to.is_infinite() {
                 let healthy = self.without(&prepared, causes, &found, (from, to));
                 outcome.levels = self.levels(&healthy);
@@ -236,7 +236,7 @@ impl Search<'_> {
 
     /// Changes one after another, each sought in what the others leave; each is weighed anew once
     /// another is known.
-    fn all(&self, causes: &[Cause], slots: &[Slot], span: (f64, f64)) -> Vec<Found> {
+    pub(super) fn all(&self, causes: &[Cause], slots: &[Slot], span: (f64, f64)) -> Vec<Found> {
         let mut found: Vec<Found> = Vec::new();
         for _ in 0..MOST_AT_ONCE {
             let left = self.without(slots, causes, &found, span);
@@ -260,7 +260,7 @@ impl Search<'_> {
     }
 
     /// The residuals less what these changes do to them.
-    fn without(
+    pub(super) fn without(
         &self,
         slots: &[Slot],
         causes: &[Cause],
@@ -669,12 +669,12 @@ impl Witnesses<'_> {
 }
 
 #[derive(Debug, Clone, Copy)]
-struct Found {
-    cause: usize,
-    course: Course,
-    log_odds: f64,
+pub(super) struct Found {
+    pub(super) cause: usize,
+    pub(super) course: Course,
+    pub(super) log_odds: f64,
     /// In units of the cause.
-    size: f64,
+    pub(super) size: f64,
 }
 
 /// One stream's residuals with the samples that they come from; `None` with too few.

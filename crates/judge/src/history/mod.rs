@@ -5,6 +5,7 @@
 //! reading feels each part, so a cooler hidden by its thermostat gives no evidence and none is
 //! claimed. Must not know: sentences, JSON.
 
+mod alone;
 mod causes;
 mod change;
 mod control;

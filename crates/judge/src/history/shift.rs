@@ -156,6 +156,38 @@ impl Prepared {
         }
     }
 
+    /// What each point says for an effect over none: its part of ln of the likelihood ratio, about the nuisance
+    /// terms as they are fitted.
+    pub(crate) fn says(&self, effect: impl Fn(usize, f64) -> f64) -> Vec<f64> {
+        let beta = self.nuisance();
+        let each = self.points.iter().enumerate().map(|(i, p)| {
+            let g = effect(i, p.day);
+            let left = p.residual - dot(beta, p.nuisance);
+            p.trust / self.variance * (g * left - 0.5 * g * g)
+        });
+        each.collect()
+    }
+
+    /// The same without one point.
+    pub(crate) fn distrusting(&self, index: usize) -> Option<Self> {
+        let mut left = self.clone();
+        let point = left.points.get_mut(index)?;
+        let w = point.trust / self.variance;
+        point.trust = 0.0;
+        let mut m = [[0.0; NUISANCE]; NUISANCE];
+        for (i, row) in m.iter_mut().enumerate() {
+            left.moment[i] -= w * point.nuisance[i] * point.residual;
+            for (j, cell) in row.iter_mut().enumerate() {
+                let whole: f64 = (0..NUISANCE)
+                    .map(|k| self.factor[i][k] * self.factor[j][k])
+                    .sum();
+                *cell = whole - w * point.nuisance[i] * point.nuisance[j];
+            }
+        }
+        left.factor = cholesky(m)?;
+        Some(left)
+    }
+
     /// The same points less an effect that is known: `effect(index, day)`.
     pub(crate) fn less(&self, effect: impl Fn(usize, f64) -> f64) -> Self {
         let mut left = self.clone();

@@ -35,10 +35,11 @@ use crate::Drift;
 use crate::context::Context;
 use crate::day::Moment;
 use crate::finding::{Cause, Cost, Evidence, Finding, Kind, Limit, PartHealth, Urgency};
+use crate::findings::room_hot::LEAST_C;
 use crate::findings::thermostat::FAR_K;
 use crate::findings::{draft, isolate, price};
 use crate::line::before;
-use crate::safety::{at_the_line, in_the_room};
+use crate::safety::{at_a_gauge, at_leaks, at_the_line, at_the_rooms_fans, in_the_room};
 use crate::say::{self, round};
 use gauges::gauge_finding;
 

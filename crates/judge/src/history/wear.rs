@@ -54,6 +54,7 @@ impl Wear {
             .skip(since)
             .filter_map(|s| value(s).map(|v| (s.day, v)))
             .collect();
+        let all = borne_out(&all, known.is_some());
         let stride = all.len().div_ceil(MOST_READINGS).max(1);
         let mut values: Vec<(f64, f64)> = all.iter().rev().step_by(stride).copied().collect();
         values.reverse();
@@ -95,6 +96,39 @@ impl Wear {
         };
         passage(path, today, |_| Some(need))
     }
+}
+
+/// A reading so many times the noise from its neighbours is a misreading, unless one beside it goes so much of
+/// the way too (from memory, as for all readings).
+const MISREAD: f64 = 6.0;
+const BORNE_OUT: f64 = 0.4;
+/// Neighbours on either side.
+const NEIGHBOURS: usize = 3;
+
+/// The readings without those that no other bears out; the newest stays where another gauge does (`known`).
+fn borne_out(all: &[(f64, f64)], known: bool) -> Vec<(f64, f64)> {
+    let mut steps: Vec<f64> = all.windows(2).map(|w| (w[1].1 - w[0].1).abs()).collect();
+    // A normal distribution's median absolute difference is 0.954 of its σ.
+    let noise = median(&mut steps).unwrap_or(0.0) / 0.954;
+    let noise = noise.max(0.5 * division(all.iter().map(|(_, v)| *v)));
+    let sound = |i: usize| {
+        let from = i.saturating_sub(NEIGHBOURS);
+        let to = (i + NEIGHBOURS + 1).min(all.len());
+        let mut near: Vec<f64> = (from..to).filter(|k| *k != i).map(|k| all[k].1).collect();
+        let Some(middle) = median(&mut near).filter(|_| near.len() >= NEIGHBOURS) else {
+            return true;
+        };
+        let off = all[i].1 - middle;
+        let beside = [i.checked_sub(1), Some(i + 1)];
+        let goes_too = |k: usize| all.get(k).is_some_and(|v| (v.1 - middle) / off > BORNE_OUT);
+        off.abs() <= MISREAD * noise
+            || beside.into_iter().flatten().any(goes_too)
+            || (known && i + 1 == all.len())
+    };
+    (0..all.len())
+        .filter(|&i| sound(i))
+        .map(|i| all[i])
+        .collect()
 }
 
 /// Variance of a reading in squared divisions of its gauge. Rounding alone makes 1/12 (uniform

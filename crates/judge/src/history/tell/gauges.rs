@@ -164,7 +164,7 @@ pub(super) fn gauge_finding(
         ctx.point_name(id),
         ctx.station.id(id.asset)
     );
-    f.cautions = in_the_room();
+    f.cautions = at_a_gauge(ctx.station, id.asset, ctx.units);
     f.working.push(scatter_step(shown.point, half));
     f.working.push(grown_step(change));
     f.working.extend(evidence_steps(ctx, change));

@@ -4,6 +4,7 @@
 
 use super::flowing::with_drains_tried;
 use super::*;
+use crate::findings::leakage::mended;
 use crate::history::stream::{BY_HOURS, BY_TEST, TAKEN};
 
 const TAKEN_MORE: Formula = Formula {
@@ -57,8 +58,14 @@ const SURELY_MORE: f64 = 5.0;
 /// What the plant takes at rest, test by test.
 pub(super) fn leakage(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Drift>) {
     let place = Asset::Header(0);
+    // Leaks that were mended since are unknown until the next test.
+    let since_mended = |s: &&Stream| {
+        let newest = s.samples.back().and_then(|last| moment(last.day));
+        mended(ctx).is_none_or(|mended| newest.is_some_and(|t| t >= mended))
+    };
     let told = streams
         .of(place, Point::HeaderFlow, BY_TEST)
+        .filter(since_mended)
         .is_some_and(|stream| by_tests(ctx, stream, streams, drifts));
     if !told {
         taken(ctx, streams, drifts);
@@ -113,7 +120,7 @@ fn taken(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Drift>) {
     );
     f.working.push(growth_step(TAKEN_MORE, change, last));
     f.working.extend(evidence_steps(ctx, change));
-    f.cautions = in_the_room();
+    f.cautions = at_leaks(ctx.station, ctx.units);
     f.urgency = Urgency::Watch;
     f.next_check = Some(
         "Time a load and an unload of one machine with the plant at rest: leaks show there, and what is made does not"
@@ -218,7 +225,7 @@ fn grown_leaks(ctx: &Context<'_>, f: &mut Finding, change: &Change, last: &Sampl
     f.causes = named::causes(ctx, change);
     let hours = ctx.year.hours_under_pressure();
     price(f, ctx.year.of_air(ctx.station, grown, Some(hours)));
-    f.cautions = in_the_room();
+    f.cautions = at_leaks(ctx.station, ctx.units);
     f.working.push(growth_step(LEAK, change, last));
     f.working.extend(evidence_steps(ctx, change));
 }

@@ -374,7 +374,9 @@ fn finding(
     });
     f.causes = named::causes(ctx, change);
     f.next_check = next_check(ctx, change, asset);
-    f.urgency = if shown < told.matters {
+    // A room that is cold may be kept from getting colder.
+    let cold = asset == Asset::Room && Temperature::new(sample.read).celsius() < LEAST_C;
+    f.urgency = if shown < told.matters || cold {
         Urgency::Watch
     } else {
         Urgency::NextService
@@ -414,7 +416,7 @@ fn finding(
         }
         _ => {
             f.action = "Open what is shut, clean louvres and fans of the room".to_owned();
-            f.cautions = in_the_room();
+            f.cautions = at_the_rooms_fans();
         }
     }
     f.working.push(scatter_step(seen.id.point, half));

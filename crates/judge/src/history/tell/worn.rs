@@ -101,6 +101,11 @@ const TORN_SHARE: f64 = 0.2;
 /// One that has lost this share may have one: worth watching (from memory).
 const MAYBE_TORN: f64 = 0.10;
 
+/// A drop that falls so soon after its element was changed is the new element's own, unless it is less than
+/// half of a clean one's (from memory).
+const WITH_THE_CHANGE_DAYS: f64 = 10.0;
+const HALF_OF_CLEAN: f64 = 0.5;
+
 /// Parts that wear towards their change.
 pub(super) fn wear(
     ctx: &mut Context<'_>,
@@ -384,6 +389,8 @@ pub(super) fn torn(ctx: &mut Context<'_>, streams: &Streams, i: usize) {
     // At little flow the drop is within the gauge's divisions.
     let clean = ctx.station.filters[i].clean.value.si();
     let mut stream = stream.clone();
+    let changed = stream.samples.iter().rev().find(|s| s.reset);
+    let changed = changed.map(|s| s.day);
     stream.samples.retain(|s| s.mid > FULL_ENOUGH * clean);
     let stream = &stream;
     let search = Search::of(causes(Group::FilterDrop), vec![(stream, FILTER)]);
@@ -396,6 +403,11 @@ pub(super) fn torn(ctx: &mut Context<'_>, streams: &Streams, i: usize) {
     };
     // A gauge that reads low falls too, but seldom so far: both are told in the causes.
     if change.size > -MAYBE_TORN || change.size + 2.0 * change.sigma > 0.0 {
+        return;
+    }
+    // A new element takes what it takes: less than the one before is no hole.
+    let with_it = changed.is_some_and(|day| change.course.begins() - day < WITH_THE_CHANGE_DAYS);
+    if with_it && last.read > HALF_OF_CLEAN * last.mid {
         return;
     }
     let name = ctx.station.id(asset);
