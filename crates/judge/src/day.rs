@@ -342,6 +342,21 @@ impl Weather {
     }
 }
 
+/// A meter that reads so many times what all machines are rated for is misread: a vessel that empties gives some
+/// more for a while (from memory).
+const MORE_THAN_ALL: f64 = 1.5;
+
+/// What all machines together are rated for, m³/s.
+pub(crate) fn rated_of_all(station: &Station) -> f64 {
+    let each = station.machines.iter().map(|m| m.rated.fad.value.si());
+    each.sum()
+}
+
+/// Whether no machines could give a flow that was read, m³/s.
+pub(crate) fn is_more_than_all(station: &Station, flow: f64) -> bool {
+    flow > MORE_THAN_ALL * rated_of_all(station)
+}
+
 /// The header's flow, m³/s of reference air, and its uncertainty as a share.
 fn flow_read(station: &Station, round: &Round) -> Option<(f64, f64)> {
     (0..station.headers.len()).find_map(|i| {
@@ -350,6 +365,9 @@ fn flow_read(station: &Station, round: &Round) -> Option<(f64, f64)> {
             point: Point::HeaderFlow,
         };
         let flow = round.number(id.asset, id.point).filter(|q| *q > 0.0)?;
+        if is_more_than_all(station, flow) {
+            return None;
+        }
         Some((flow, reading_sigma(station, id, flow) / flow))
     })
 }

@@ -11,6 +11,7 @@ use crate::by_kind;
 use crate::context::Context;
 use crate::finding::{Cause, Cost, Finding, Kind, Limit};
 use crate::findings::SWAPPED;
+use crate::history::behind;
 
 /// A gauge that is less likely wrong than this need not be compared (common practice, no source).
 const WORTH_COMPARING: f64 = 0.2;
@@ -21,6 +22,7 @@ pub(crate) fn settle(ctx: &mut Context<'_>, drifts: &mut Vec<Drift>) {
     drifts.retain(|d| !gone.contains(&d.finding));
     one_job(&mut ctx.findings);
     one_gauge(&mut ctx.findings);
+    one_reading(&mut ctx.findings);
     one_loss(&mut ctx.findings);
     let checks: Vec<Option<String>> = ctx.findings.iter().map(|f| check_of(ctx, f)).collect();
     for (f, check) in ctx.findings.iter_mut().zip(checks) {
@@ -125,6 +127,64 @@ fn one_gauge(findings: &mut Vec<Finding>) {
         shifted.urgency = shifted.urgency.min(urgency);
         findings.remove(pair);
     }
+}
+
+/// What one reading shows, and that all rounds say its gauge has shifted, is one finding with the causes of both.
+fn one_reading(findings: &mut Vec<Finding>) {
+    let by_it_alone = [
+        Kind::SeparatorLoaded,
+        Kind::IntakeChoked,
+        Kind::FilterLoaded,
+        Kind::DewPointHigh,
+        Kind::PowerHigh,
+        Kind::UnloadedPowerHigh,
+    ];
+    let point = |f: &Finding| f.evidence.first().map(|e| e.id);
+    for n in (0..findings.len()).rev() {
+        let gauge = &findings[n];
+        if gauge.kind != Kind::GaugeSuspect || gauge.health.is_none() {
+            continue;
+        }
+        let same = |f: &Finding| by_it_alone.contains(&f.kind) && point(f) == point(gauge);
+        let Some(shows) = findings.iter().position(same) else {
+            continue;
+        };
+        let gauge = findings[n].clone();
+        let shows = &mut findings[shows];
+        shows.causes = weighed(shows.kind, gauge.causes);
+        shows.working.extend(gauge.working);
+        findings.remove(n);
+    }
+}
+
+/// A cause that one of the two leaves out is not ruled out by it: it keeps this much (from memory).
+const NOT_RULED_OUT: f64 = 0.02;
+
+/// What lies behind a kind by itself, times what all rounds make of it.
+fn weighed(kind: Kind, by_rounds: Vec<Cause>) -> Vec<Cause> {
+    let mut causes = by_rounds;
+    let usual: Vec<(&str, f64)> = behind(kind.name()).collect();
+    for (name, _) in &usual {
+        if !causes.iter().any(|c| c.cause == *name) {
+            causes.push(Cause {
+                cause: (*name).to_owned(),
+                probability: 0.0,
+                speaks_for: Vec::new(),
+                speaks_against: Vec::new(),
+            });
+        }
+    }
+    for c in &mut causes {
+        let by_kind = usual.iter().find(|(name, _)| *name == c.cause);
+        let by_kind = by_kind.map_or(0.0, |(_, share)| *share);
+        c.probability = c.probability.max(NOT_RULED_OUT) * by_kind.max(NOT_RULED_OUT);
+    }
+    let sum: f64 = causes.iter().map(|c| c.probability).sum();
+    for c in &mut causes {
+        c.probability /= sum;
+    }
+    causes.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    causes
 }
 
 /// A loss that two findings see is priced in the larger of them; the other says so.

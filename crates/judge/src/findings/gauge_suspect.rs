@@ -9,11 +9,12 @@ use station::point::{Point, PointId};
 
 use super::draft;
 use crate::context::{Context, LONE, Residual};
-use crate::day::{Moment, reading_sigma};
+use crate::day::{Moment, is_more_than_all, rated_of_all, reading_sigma};
 use crate::finding::{Cost, Evidence, Finding, Kind, Urgency};
 use crate::line::before;
 use crate::memory::Hours;
 use crate::safety::at_a_gauge;
+use crate::say::round;
 pub(crate) use swapped::PART as SWAPPED;
 
 const ORDER: Formula = Formula {
@@ -30,6 +31,13 @@ const WARMER: Formula = Formula {
     source: "second law: a cooler can't cool below its cooling air",
     mark: Mark::Derived,
 };
+const ALL_GIVE: Formula = Formula {
+    name: "what all machines together are rated for",
+    equation: "Σ V_rated, asked about from 1.5 times that on",
+    unit: "m3/min",
+    source: "the station file",
+    mark: Mark::Derived,
+};
 const COUNTERS: Formula = Formula {
     name: "hours loaded over hours run",
     equation: "Δh_loaded − Δh_run, must not be positive",
@@ -41,6 +49,7 @@ const COUNTERS: Formula = Formula {
 pub(super) fn look(ctx: &mut Context<'_>) {
     let mut found = Vec::new();
     found.extend(against_the_flow(ctx));
+    found.extend(more_than_all_give(ctx));
     for i in 0..ctx.station.machines.len() {
         found.extend(colder_than_its_cooling_air(ctx, i));
         found.extend(more_loaded_than_run(ctx, i));
@@ -187,6 +196,38 @@ fn against_the_flow(ctx: &Context<'_>) -> Option<Finding> {
             ),
             rise / 1e5,
         )];
+        Some(f)
+    })
+}
+
+/// A flow that all machines together could not give.
+fn more_than_all_give(ctx: &Context<'_>) -> Option<Finding> {
+    let newest = ctx.looks.first()?;
+    (0..ctx.station.headers.len()).find_map(|i| {
+        let id = PointId {
+            asset: Asset::Header(i),
+            point: Point::HeaderFlow,
+        };
+        let (flow, time) = ctx.numbers.get(&id).copied()?;
+        if time != newest.day.time || !is_more_than_all(ctx.station, flow) {
+            return None;
+        }
+        let all = rated_of_all(ctx.station);
+        let mut f = base(ctx, id, time);
+        f.title = format!(
+            "{} reads {}, where all machines together are rated for {}",
+            ctx.point_name(id),
+            ctx.units.flow(flow),
+            ctx.units.flow(all)
+        );
+        f.evidence = vec![Evidence {
+            id,
+            read: flow,
+            mid: None,
+            deviations: None,
+        }];
+        f.working =
+            vec![ALL_GIVE.step(format!("{} m³/min read", round(flow * 60.0, 2)), all * 60.0)];
         Some(f)
     })
 }

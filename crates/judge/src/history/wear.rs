@@ -329,3 +329,29 @@ fn median(values: &mut [f64]) -> Option<f64> {
     let (_, median, _) = values.select_nth_unstable_by(middle, f64::total_cmp);
     Some(*median)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_no_other_reading_bears_out_draws_no_line() {
+        // Read once a week to half a division, a bar in tenths: 0.2 to 0.3 in half a year.
+        let wears = |n: usize| (7.0 * n as f64, (4.0 + 2.0 * n as f64 / 26.0).round() * 0.05);
+        let mut all: Vec<(f64, f64)> = (0..26).map(wears).collect();
+        assert_eq!(borne_out(&all, false), all);
+        // Digits swapped at the newest, and at one in the middle.
+        for at in [25, 12] {
+            let mut wrong = all.clone();
+            wrong[at].1 += 0.35;
+            let mut without = all.clone();
+            without.remove(at);
+            assert_eq!(borne_out(&wrong, false), without);
+        }
+        // The next reading bears it out; so does another gauge at once.
+        all[25].1 += 0.35;
+        assert_eq!(borne_out(&all, true), all);
+        all.push((26.0 * 7.0, 0.75));
+        assert_eq!(borne_out(&all, false), all);
+    }
+}
