@@ -221,16 +221,15 @@ fn places(value: f64) -> usize {
     }
 }
 
-/// Three figures, and no more than three decimals.
+/// Decimals that make three figures of a value, three at most.
 #[must_use]
-pub fn three_figures(value: f64) -> String {
-    let places = match value.abs() {
+pub fn of_three_figures(value: f64) -> usize {
+    match value.abs() {
         v if v >= 100.0 => 0,
         v if v >= 10.0 => 1,
         v if v >= 1.0 => 2,
         _ => 3,
-    };
-    round(value, places)
+    }
 }
 
 /// Rounded, without a minus before a zero.

@@ -14,7 +14,7 @@ use crate::frame::{BROAD, Frame, both};
 use crate::html::Html;
 use crate::measure::Measure;
 use crate::units::{Units, fixed};
-use judge::say::three_figures;
+use judge::say::of_three_figures;
 
 pub(super) fn all(h: &mut Html, sheet: &Sheet) {
     let judgement = sheet.one.judgement;
@@ -174,6 +174,7 @@ fn picture(h: &mut Html, sheet: &Sheet, n: usize, drift: &Drift, working: Option
     let (unit, size) = shown(&drift.unit, sheet.report.units);
     let with_unit = |number: String| format!("{number} {unit}").trim_end().to_owned();
     let title = format!("{}: {}", station.id(drift.subject), drift.what);
+    let three_figures = |value: f64| fixed(value, of_three_figures(value));
     let mut level = match drift.limit {
         Some(limit) => with_unit(format!(
             "{} of {}",

@@ -5,7 +5,7 @@
 use std::fmt::Write as _;
 
 use judge::Drift;
-use judge::say::{Units, percent, round, three_figures};
+use judge::say::{Units, of_three_figures, percent, round};
 use physics::quantity::{BAR_PA, CUBIC_FOOT_M3, PSI_PA};
 
 use super::Judged;
@@ -25,6 +25,7 @@ pub(super) fn drifts(text: &mut String, one: &Judged, units: Units) {
     let mut rows = Vec::new();
     for d in drifts {
         let (unit, size) = shown(&d.unit, units);
+        let three_figures = |value: f64| round(value, of_three_figures(value));
         let level = match d.limit {
             Some(limit) => format!("{} of {}", round(d.level * size, 2), round(limit * size, 2)),
             None => three_figures(d.level * size),
