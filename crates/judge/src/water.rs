@@ -40,6 +40,9 @@ const OWN_K: f64 = 3.0;
 /// An aftercooler that cools less than this share is as good as none.
 const LEAST_COOLING: f64 = 0.02;
 
+/// A share of the aftercooler's transfer that is known so well is known enough.
+const COOLING_KNOWN: f64 = 0.03;
+
 /// The health that gives the outlets nearly as they were read, where any is hotter than in `state`, which is as
 /// new: hot air keeps its water, wherever the heat comes from. `None` where none is.
 pub(crate) fn by_its_outlets(
@@ -65,7 +68,7 @@ pub(crate) fn by_its_outlets(
             continue;
         }
         let mut found = health.clone();
-        let cools = bracketed_root("cooling as read", LEAST_COOLING, 1.0, 1e-3, |k| {
+        let cools = bracketed_root("cooling as read", LEAST_COOLING, 1.0, COOLING_KNOWN, |k| {
             found.machines[i].aftercooler = k;
             let state = expect(station, &found, &day.conditions).map_err(|refused| refused.why)?;
             let outlet = state.machines[i].as_ref().map_or(hot, |m| m.outlet.si());

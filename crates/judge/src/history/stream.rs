@@ -530,7 +530,14 @@ impl View {
             .readings
             .iter()
             .any(|r| r.id.point == Point::DryerDewPoint);
-        let hot = by_its_outlets(station, day, round, &state);
+        let wet = dew_point_read
+            || round
+                .readings
+                .iter()
+                .any(|r| r.id.point == Point::Collected);
+        let hot = wet
+            .then(|| by_its_outlets(station, day, round, &state))
+            .flatten();
         let wet = hot
             .as_ref()
             .and_then(|hot| expect(station, hot, conditions).ok());
