@@ -8,7 +8,9 @@ use physics::air::Formulation;
 use physics::quantity::Temperature;
 use physics::solve::bracketed_root;
 use physics::working::{Formula, Mark, Step};
-use station::forward::{Conditions, Health, Owed, Running, State, expect};
+use station::forward::{
+    Conditions, Health, Intake, MachineHealth, Owed, Running, State, expect, machine_state,
+};
 use station::model::{Asset, Station};
 use station::point::{Point, PointId};
 use station::round::Round;
@@ -53,6 +55,7 @@ pub(crate) fn by_its_outlets(
 ) -> Option<Health> {
     let mut health = Health::new(station);
     let mut any = false;
+    let intake = Intake::of(&day.conditions).ok()?;
     for i in 0..station.machines.len() {
         let steady = day.moments[i] == Moment::Loaded
             && !day.warming_up[i]
@@ -67,12 +70,16 @@ pub(crate) fn by_its_outlets(
         if hot <= machine.outlet.si() {
             continue;
         }
-        let mut found = health.clone();
         let cools = bracketed_root("cooling as read", LEAST_COOLING, 1.0, COOLING_KNOWN, |k| {
-            found.machines[i].aftercooler = k;
-            let state = expect(station, &found, &day.conditions).map_err(|refused| refused.why)?;
-            let outlet = state.machines[i].as_ref().map_or(hot, |m| m.outlet.si());
-            Ok(outlet - hot)
+            if k >= 1.0 {
+                return Ok(machine.outlet.si() - hot);
+            }
+            let found = MachineHealth {
+                aftercooler: k,
+                ..MachineHealth::NEW
+            };
+            let state = machine_state(station, i, &found, &day.conditions, &intake, state.room);
+            Ok(state.map_err(|refused| refused.why)?.outlet.si() - hot)
         });
         health.machines[i].aftercooler = cools.unwrap_or(LEAST_COOLING);
         any = true;

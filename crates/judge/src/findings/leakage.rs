@@ -14,7 +14,7 @@ use station::round::Round;
 use super::drain_passing::clocked;
 use super::{draft, price};
 use crate::context::Context;
-use crate::day::{Day, Moment};
+use crate::day::{Day, Moment, rated_of_all};
 use crate::finding::{Evidence, Finding, Kind, PartHealth, Urgency};
 use crate::line::before;
 use crate::memory::{STALE_DAYS, days_between};
@@ -213,13 +213,7 @@ fn net(ctx: &Context<'_>, i: usize, day: &Day, gross: f64) -> Option<(f64, f64, 
 }
 
 fn finding(ctx: &Context<'_>, t: &Test) -> Option<Finding> {
-    let station_capacity: f64 = ctx
-        .station
-        .machines
-        .iter()
-        .map(|m| m.rated.fad.value.si())
-        .sum::<f64>();
-    let capacity = station_capacity.max(t.capacity);
+    let capacity = rated_of_all(ctx.station).max(t.capacity);
     let share = t.flow / capacity;
     if share - t.sigma / capacity < WELL_KEPT {
         return None;
@@ -269,10 +263,7 @@ fn finding(ctx: &Context<'_>, t: &Test) -> Option<Finding> {
     f.working.extend(t.spent.clone());
     f.working.push(t.half.clone());
     f.working.push(SHARE_OF_ALL.step(
-        format!(
-            "{} m³/min of all machines",
-            round(station_capacity.max(t.capacity) * 60.0, 2)
-        ),
+        format!("{} m³/min of all machines", round(capacity * 60.0, 2)),
         share,
     ));
     price(

@@ -8,7 +8,7 @@ use super::stream::{Part, Sample, Stream};
 
 /// A reading so many times its noise from its neighbours is a misreading, unless another bears it out (from
 /// memory).
-const MISREAD: f64 = 6.0;
+pub(super) const MISREAD: f64 = 6.0;
 /// How far what bends with the weather may go, as a share of what goes straight with it (from
 /// memory).
 const BENT: f64 = 0.5;
@@ -161,11 +161,11 @@ fn doubt_unknown_load(points: &mut [Point], samples: &[Sample], scale: Scale) ->
 
 /// So much of a reading's distance from its neighbours' median the one beside it must have too (from
 /// memory).
-const BORNE_OUT: f64 = 0.4;
+pub(super) const BORNE_OUT: f64 = 0.4;
 
 /// Neighbours on either side that a reading is held against, and how near their load must be: what
 /// shows at low load only is no misreading for it (from memory).
-const NEIGHBOURS: usize = 3;
+pub(super) const NEIGHBOURS: usize = 3;
 const LIKE_LOAD: f64 = 0.3;
 
 /// What may be misread counts as if it were so many times its noise off (from memory).

@@ -526,16 +526,9 @@ impl View {
                 }
             })
             .collect();
-        let dew_point_read = round
-            .readings
-            .iter()
-            .any(|r| r.id.point == Point::DryerDewPoint);
-        let wet = dew_point_read
-            || round
-                .readings
-                .iter()
-                .any(|r| r.id.point == Point::Collected);
-        let hot = wet
+        let read = |point| round.readings.iter().any(|r| r.id.point == point);
+        let dew_point_read = read(Point::DryerDewPoint);
+        let hot = (dew_point_read || read(Point::Collected))
             .then(|| by_its_outlets(station, day, round, &state))
             .flatten();
         let wet = hot

@@ -5,6 +5,7 @@
 //! know: sentences, money.
 
 use super::forecast::{Dates, Need, Path, passage};
+use super::prepare::{BORNE_OUT, MISREAD, NEIGHBOURS};
 use super::stream::Stream;
 
 /// Fewer readings than this, or a shorter time, give no line.
@@ -98,13 +99,6 @@ impl Wear {
     }
 }
 
-/// A reading so many times the noise from its neighbours is a misreading, unless one beside it goes so much of
-/// the way too (from memory, as for all readings).
-const MISREAD: f64 = 6.0;
-const BORNE_OUT: f64 = 0.4;
-/// Neighbours on either side.
-const NEIGHBOURS: usize = 3;
-
 /// The readings without those that no other bears out; the newest stays where another gauge does (`known`).
 fn borne_out(all: &[(f64, f64)], known: bool) -> Vec<(f64, f64)> {
     let mut steps: Vec<f64> = all.windows(2).map(|w| (w[1].1 - w[0].1).abs()).collect();
@@ -187,7 +181,6 @@ fn bent(values: &[(f64, f64)], known: Option<f64>) -> Option<Wear> {
         })
         .collect();
     let straight = fits.iter().find(|(bend, ..)| bend.is_none());
-    let straight = straight.map_or(f64::INFINITY, |(.., weight)| *weight);
     let steepest = fits
         .iter()
         .filter(|(bend, line, _)| bend.is_some() && line.bend > 0.0)
@@ -222,8 +215,8 @@ fn bent(values: &[(f64, f64)], known: Option<f64>) -> Option<Wear> {
         a_day,
         a_day_sigma: (a_square / weight - a_day * a_day).max(0.0).sqrt(),
         hurry: steepest
-            .filter(|_| newest.is_none())
-            .map_or(0.0, |(.., w)| w - straight),
+            .zip(straight)
+            .map_or(0.0, |(bent, straight)| bent.2 - straight.2),
         since: steepest.and_then(|(bend, ..)| *bend),
         by_newest: newest.is_some(),
         values: Vec::new(),
