@@ -334,34 +334,21 @@ impl Search<'_> {
         each.fold(Evidence::default(), Evidence::and)
     }
 
-    /// ln K of a cause beside others: how strongly each reading feels it is not exactly known.
-    fn weighed(
+    /// A and B of a cause for each of many courses: a list for every stream.
+    fn by_course(
         &self,
         cause: &Cause,
         slots: &[Slot],
-        course: Course,
-        now: f64,
-        span: (f64, f64),
-    ) -> f64 {
-        let each: Vec<Evidence> = (0..slots.len())
-            .filter_map(|place| self.evidence_of(cause, place, slots, course, span))
-            .collect();
-        let sum = |list: &[Evidence]| {
-            list.iter()
-                .copied()
-                .fold(Evidence::default(), Evidence::and)
-        };
-        let plain = log_odds(cause, sum(&each), course, now);
-        if plain <= 0.0 {
-            return 0.0;
-        }
-        let size = sum(&each).size(cause.spread).0;
-        let (loose, gained): (Vec<Evidence>, Vec<f64>) = each
-            .iter()
-            .map(|e| e.loosened(FEELS_SIGMA * size.abs()))
-            .unzip();
-        let loose = log_odds(cause, sum(&loose), course, now);
-        (loose + gained.iter().sum::<f64>()).max(0.0)
+        courses: &[Course],
+        to: f64,
+    ) -> Vec<Vec<Evidence>> {
+        let each = slots.iter().zip(&self.streams).enumerate();
+        each.filter_map(|(place, (slot, (_, scale)))| {
+            let (prepared, samples) = slot.as_ref()?;
+            let felt = |i: usize| effect(cause.moves, place, &samples[i], scale.relative);
+            Some(prepared.of_courses(courses, to, felt))
+        })
+        .collect()
     }
 
     /// A and B of a cause on one stream.
@@ -384,8 +371,9 @@ impl Search<'_> {
         let now = newest_day(prepared);
         let mut best: Option<Found> = None;
         for (place, cause) in causes.iter().enumerate() {
-            for &course in &courses {
-                let evidence = self.evidence(cause, prepared, course, (from, to));
+            let table = self.by_course(cause, prepared, &courses, to);
+            for (i, &course) in courses.iter().enumerate() {
+                let evidence = together(&table, i);
                 let log_odds = log_odds(cause, evidence, course, now);
                 if best.as_ref().is_none_or(|b| log_odds > b.log_odds) {
                     best = Some(Found {
@@ -411,12 +399,18 @@ impl Search<'_> {
         let now = newest_day(prepared);
         // Each cause gets its own best beginning before they are weighed against each other.
         let courses = self.beginnings(prepared, from, to);
+        let tables: Vec<Vec<Vec<Evidence>>> = causes
+            .iter()
+            .map(|cause| self.by_course(cause, prepared, &courses, to))
+            .collect();
         let fits: Vec<(f64, Course)> = causes
             .iter()
-            .map(|cause| {
-                let fit = |&c: &Course| (self.weighed(cause, prepared, c, now, (from, to)), c);
+            .zip(&tables)
+            .map(|(cause, table)| {
+                let fit = |(i, &c): (usize, &Course)| (weighed(cause, table, i, c, now), c);
                 let best = |a: (f64, Course), b: (f64, Course)| if b.0 > a.0 { b } else { a };
-                courses.iter().map(fit).fold((0.0, found.course), best)
+                let each = courses.iter().enumerate().map(fit);
+                each.fold((0.0, found.course), best)
             })
             .collect();
         let witnesses = self.witnesses();
@@ -439,8 +433,8 @@ impl Search<'_> {
         let course = fits.get(likeliest).map_or(found.course, |fit| fit.1);
         let evidence = self.evidence(&cause, prepared, course, (from, to));
         let over_all = Averaged::over(
-            courses.iter().map(|&c| {
-                let e = self.evidence(&cause, prepared, c, (from, to));
+            courses.iter().enumerate().map(|(i, &c)| {
+                let e = together(&tables[likeliest], i);
                 let (size, sigma) = e.size(cause.spread);
                 (log_odds(&cause, e, c, now), c, size, sigma)
             }),
@@ -497,17 +491,11 @@ impl Search<'_> {
         let others: Vec<Found> = others.map(|(f, _)| *f).collect();
         let left = self.without(slots, causes, &others, span);
         let now = newest_day(&left);
-        let odds = |cause: &Cause, course| {
-            log_odds(
-                cause,
-                self.evidence(cause, &left, course, span),
-                course,
-                now,
-            )
-        };
         let cause = &changes[i].cause;
         let tried = self.beginnings(&left, span.0, span.1);
-        let tried: Vec<(Course, f64)> = tried.into_iter().map(|c| (c, odds(cause, c))).collect();
+        let table = self.by_course(cause, &left, &tried, span.1);
+        let odds = |(n, c): (usize, Course)| (c, log_odds(cause, together(&table, n), c, now));
+        let tried: Vec<(Course, f64)> = tried.into_iter().enumerate().map(odds).collect();
         let top = tried.iter().map(|(_, o)| *o).fold(0.0, f64::max);
         let worth = tried.iter().filter(|(_, o)| *o > top - WORTH_BENDING);
         let courses: Vec<Course> = worth.map(|(c, _)| *c).collect();
@@ -705,6 +693,28 @@ pub(super) fn evidence_of_all(
     (0..slots.len())
         .filter_map(|place| evidence_at(slots, place, span, |s, day| effect(place, s, day)))
         .fold(Evidence::default(), Evidence::and)
+}
+
+/// A and B of one course over every stream.
+fn together(table: &[Vec<Evidence>], course: usize) -> Evidence {
+    let each = table.iter().map(|list| list[course]);
+    each.fold(Evidence::default(), Evidence::and)
+}
+
+/// ln K of a cause beside others: how strongly each reading feels it is not exactly known.
+fn weighed(cause: &Cause, table: &[Vec<Evidence>], i: usize, course: Course, now: f64) -> f64 {
+    let plain = together(table, i);
+    if log_odds(cause, plain, course, now) <= 0.0 {
+        return 0.0;
+    }
+    let size = plain.size(cause.spread).0;
+    let (mut loose, mut gained) = (Evidence::default(), 0.0);
+    for list in table {
+        let (e, constant) = list[i].loosened(FEELS_SIGMA * size.abs());
+        loose = loose.and(e);
+        gained += constant;
+    }
+    (log_odds(cause, loose, course, now) + gained).max(0.0)
 }
 
 /// Evidence for a cause of a course; none where it would have come to more than such a fault can.

@@ -156,6 +156,69 @@ impl Prepared {
         }
     }
 
+    /// A and B of one effect for each of many courses, which begin one after another; `felt(index)` is what a point
+    /// feels of one unit, and nothing is felt from `to` on.
+    ///
+    /// Sums are taken once, from the newest point back. As a ramp's beginning moves back by d, (t − τ) grows by d for
+    /// every point already summed: Σ(t−τ)² by 2dΣ(t−τ) + d²Σ1, and so on. All terms of A are positive, none cancels.
+    pub(crate) fn of_courses(
+        &self,
+        courses: &[Course],
+        to: f64,
+        felt: impl Fn(usize) -> f64,
+    ) -> Vec<Evidence> {
+        let y = forward(&self.factor, self.moment);
+        let of = |a: f64, b: f64, h: [f64; NUISANCE]| {
+            let z = forward(&self.factor, h);
+            Evidence {
+                a: (a - dot(z, z)).max(0.0),
+                b: b - dot(z, y),
+            }
+        };
+        let mut list = vec![Evidence::default(); courses.len()];
+        let (mut step, mut ramp) = (Sums::default(), Sums::default());
+        // Σ w g (t − τ), beside what is squared in `ramp`.
+        let mut once = 0.0;
+        let mut left = self.points.len();
+        let mut begins = f64::INFINITY;
+        for (place, course) in courses.iter().enumerate().rev() {
+            let back = if begins.is_finite() {
+                Course::Ramp(course.begins()).at(begins)
+            } else {
+                0.0
+            };
+            begins = course.begins();
+            ramp.a += 2.0 * back * once + back * back * step.a;
+            once += back * step.a;
+            ramp.b += back * step.b;
+            for (sum, x) in ramp.h.iter_mut().zip(step.h) {
+                *sum += back * x;
+            }
+            while let Some(i) = left
+                .checked_sub(1)
+                .filter(|i| self.points[*i].day >= begins)
+            {
+                left = i;
+                let p = &self.points[i];
+                let g = if p.day < to { felt(i) } else { 0.0 };
+                if g == 0.0 || p.trust == 0.0 {
+                    continue;
+                }
+                let w = p.trust / self.variance * g;
+                let since = Course::Ramp(begins).at(p.day);
+                step.add(w, g, p);
+                ramp.add(w * since, g * since, p);
+                once += w * g * since;
+            }
+            let sums = match course {
+                Course::Step(_) => step,
+                Course::Ramp(_) => ramp,
+            };
+            list[place] = of(sums.a, sums.b, sums.h);
+        }
+        list
+    }
+
     /// What each point says for an effect over none: its part of ln of the likelihood ratio, about the nuisance
     /// terms as they are fitted.
     pub(crate) fn says(&self, effect: impl Fn(usize, f64) -> f64) -> Vec<f64> {
@@ -219,6 +282,25 @@ impl Prepared {
     /// The nuisance terms of a stream without a fault.
     pub(crate) fn nuisance(&self) -> [f64; NUISANCE] {
         backward(&self.factor, forward(&self.factor, self.moment))
+    }
+}
+
+/// gᵀV⁻¹g, gᵀV⁻¹r and XᵀV⁻¹g, so far.
+#[derive(Debug, Clone, Copy, Default)]
+struct Sums {
+    a: f64,
+    b: f64,
+    h: [f64; NUISANCE],
+}
+
+impl Sums {
+    /// One point more, with what it feels and the same over its variance.
+    fn add(&mut self, w: f64, g: f64, point: &Point) {
+        self.a += w * g;
+        self.b += w * point.residual;
+        for (sum, x) in self.h.iter_mut().zip(point.nuisance) {
+            *sum += w * x;
+        }
     }
 }
 
@@ -432,6 +514,38 @@ mod tests {
             log_normal(&k, &points.iter().map(|p| p.residual).collect::<Vec<_>>())
         };
         assert!((ours - (dense(4.0) - dense(0.0))).abs() < 1e-9);
+    }
+
+    #[test]
+    fn many_courses_at_once_are_what_each_is_alone() {
+        let points = stream(90, |d| if d > 60.0 { 2.0 } else { 0.0 });
+        let prepared = Prepared::new(points, 1.0, [3.0, 1.0, 1.0, 1.0, 1.0]).expect("definite");
+        let felt = |i: usize| 1.0 + (i % 7) as f64;
+        let days = [0.0, 3.5, 10.0, 40.0, 40.5, 80.0, 88.0];
+        let courses: Vec<Course> = days
+            .iter()
+            .flat_map(|&d| [Course::Ramp(d), Course::Step(d)])
+            .collect();
+        let to = 85.0;
+        let together = prepared.of_courses(&courses, to, felt);
+        for (course, got) in courses.iter().zip(together) {
+            let alone = |i: usize, day: f64| {
+                if day < to {
+                    felt(i) * course.at(day)
+                } else {
+                    0.0
+                }
+            };
+            let want = prepared.evidence(alone);
+            assert!(
+                (got.a - want.a).abs() < 1e-9 * want.a.max(1.0),
+                "{course:?}"
+            );
+            assert!(
+                (got.b - want.b).abs() < 1e-9 * want.b.abs().max(1.0),
+                "{course:?}"
+            );
+        }
     }
 
     /// ln N(r; 0, K) without the constant, by elimination.

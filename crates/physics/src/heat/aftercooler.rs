@@ -16,7 +16,8 @@
 //! Must not know: whose cooler it is, or why its transfer units are what they are.
 
 use crate::air::{
-    CP_DRY_AIR, CP_VAPOUR, CP_WATER, Formulation, LATENT_0C, R_WATER_VAPOUR, enthalpy_moist_air,
+    CP_DRY_AIR, CP_VAPOUR, CP_WATER, Formulation, LATENT_0C, MASS_RATIO, R_WATER_VAPOUR,
+    enthalpy_moist_air,
 };
 use crate::quantity::{AbsolutePressure, Temperature, TemperatureDifference, ZERO_CELSIUS_K};
 use crate::solve::bracketed_root;
@@ -32,9 +33,12 @@ pub const MARCH: Formula = Formula {
     mark: Mark::Derived,
 };
 
-const STEPS: u32 = 28;
-/// A temperature is found once Newton moves it by less.
-const CLOSE_K: f64 = 1.0e-5;
+/// Steps are no longer than this over N_h, in units of x.
+const STEP: f64 = 0.8;
+/// Air with less vapour (kg/kg) is dry.
+const DRY: f64 = 1.0e-9;
+/// Within a step a temperature is found once Newton moves it by less: what is left is the square of that.
+const NEAR_K: f64 = 0.05;
 /// Saturation is met closer still, so that no air is left holding more than it can.
 const SATURATED_TO_K: f64 = 1.0e-8;
 const NTU: Range = Range {
@@ -123,113 +127,263 @@ fn saturated(t_k: f64, pressure: AbsolutePressure) -> Answer<f64> {
     }
 }
 
+/// The air at one place along the cooler.
+#[derive(Clone, Copy)]
+struct Place {
+    /// Of air, vapour and liquid, J/kg dry air.
+    enthalpy: f64,
+    /// kg/kg dry air.
+    vapour: f64,
+    /// K.
+    t_k: f64,
+}
+
+/// What passes the wall at one place, per unit of x.
+#[derive(Clone, Copy)]
 struct Wall {
-    /// Heat through the wall per unit of x, J/kg dry air.
+    /// Heat, J/kg dry air.
     heat: f64,
-    /// Vapour condensing per unit of x, kg/kg dry air.
+    /// Vapour condensing, kg/kg dry air.
     water: f64,
+    /// K.
+    t_k: f64,
 }
 
-/// The wall's balance at one place. `guess_k` carries the wall temperature from step to step.
-fn wall(air: HotAir, liquid: f64, cooler: Cooler, guess_k: &mut f64) -> Answer<Wall> {
-    let (t, w) = (air.temperature.si(), air.humidity_ratio);
-    let (n_h, n_c) = (
-        cooler.transfer_units / cooler.hot_side_share,
-        cooler.transfer_units / (1.0 - cooler.hot_side_share),
-    );
-    let t_c = cooler.cooling_air.si();
-    let c_p = CP_DRY_AIR + w * CP_VAPOUR + liquid * CP_WATER;
-    let dry_wall = (n_h * t + n_c * t_c) / (n_h + n_c);
-    if w <= saturated(dry_wall, air.pressure)? {
-        *guess_k = dry_wall;
-        return Ok(Wall {
-            heat: n_c * c_p * (dry_wall - t_c),
-            water: 0.0,
-        });
-    }
-    // The wall lies between the dry wall (condensing warms it) and the bulk: Newton with a
-    // numerical slope of W_s, held inside that bracket.
-    let (mut low, mut high) = (dry_wall, t.max(dry_wall));
-    let mut t_w = guess_k.clamp(low, high);
-    for _ in 0..60 {
-        let w_s = saturated(t_w, air.pressure)?;
-        let wet = (w - w_s).max(0.0);
-        let latent = LATENT_0C - 2_326.0 * (t_w - ZERO_CELSIUS_K);
-        let excess = n_h * (c_p * (t - t_w) + latent * wet) - n_c * c_p * (t_w - t_c);
-        if excess > 0.0 {
-            low = t_w
-        } else {
-            high = t_w
+/// Air with all its water on its way through a cooler.
+struct Way {
+    /// Vapour and liquid, kg/kg dry air.
+    water: f64,
+    pressure: AbsolutePressure,
+    /// Transfer units of the hot and of the cold film.
+    n_h: f64,
+    n_c: f64,
+    /// The cooling air, K.
+    t_c: f64,
+}
+
+impl Way {
+    fn of(air: HotAir, cooler: Cooler) -> Self {
+        Self {
+            water: air.humidity_ratio,
+            pressure: air.pressure,
+            n_h: cooler.transfer_units / cooler.hot_side_share,
+            n_c: cooler.transfer_units / (1.0 - cooler.hot_side_share),
+            t_c: cooler.cooling_air.si(),
         }
-        // d ln W_s/dT is near h_fg/(R_v T²): the slope of the saturation line.
-        let slope = w_s * latent / (R_WATER_VAPOUR * t_w * t_w);
-        let next = t_w + excess / (n_h * c_p + n_h * latent * slope + n_c * c_p);
-        let next = if next > low && next < high {
-            next
-        } else {
-            0.5 * (low + high)
+    }
+
+    /// Air of that enthalpy and vapour, whether or not it can hold it.
+    fn place(&self, enthalpy: f64, vapour: f64) -> Place {
+        let t_k = temperature_of(enthalpy, vapour, self.water - vapour);
+        Place {
+            enthalpy,
+            vapour,
+            t_k,
+        }
+    }
+
+    /// The wall where nothing condenses.
+    fn dry_wall(&self, t_k: f64) -> f64 {
+        (self.n_h * t_k + self.n_c * self.t_c) / (self.n_h + self.n_c)
+    }
+
+    /// The wall's balance at one place; a guess near it saves steps.
+    fn wall(&self, at: Place, guess_k: f64) -> Answer<Wall> {
+        let (n_h, n_c, w) = (self.n_h, self.n_c, at.vapour);
+        let c_p = CP_DRY_AIR + w * CP_VAPOUR + (self.water - w) * CP_WATER;
+        // The wall lies between the dry wall (condensing warms it) and the bulk: Newton, held inside that bracket.
+        let dry_wall = self.dry_wall(at.t_k);
+        let (mut low, mut high) = (dry_wall, at.t_k.max(dry_wall));
+        let mut t_w = guess_k.clamp(low, high);
+        for _ in 0..60 {
+            let w_s = saturated(t_w, self.pressure)?;
+            let wet = (w - w_s).max(0.0);
+            let latent = latent_heat(t_w);
+            let excess = n_h * (c_p * (at.t_k - t_w) + latent * wet) - n_c * c_p * (t_w - self.t_c);
+            if excess > 0.0 {
+                low = t_w
+            } else {
+                high = t_w
+            }
+            let slope = if wet > 0.0 { slope(w_s, t_w) } else { 0.0 };
+            let next = t_w + excess / (n_h * c_p + n_h * latent * slope + n_c * c_p);
+            let next = if next >= low && next <= high {
+                next
+            } else {
+                0.5 * (low + high)
+            };
+            if (next - t_w).abs() < NEAR_K {
+                // So near, the saturation line is straight.
+                let wet = (wet - slope * (next - t_w)).max(0.0);
+                return Ok(Wall {
+                    heat: n_c * c_p * (next - self.t_c),
+                    water: n_h * wet,
+                    t_k: next,
+                });
+            }
+            t_w = next;
+        }
+        Err(Refusal::NoSolution {
+            what: "wall temperature of the aftercooler",
+        })
+    }
+
+    /// Brings air that holds more vapour than it can to saturation at constant enthalpy.
+    fn settled(&self, at: Place, to_k: f64) -> Answer<Place> {
+        let mut w_s = saturated(at.t_k, self.pressure)?;
+        if at.vapour <= w_s {
+            return Ok(at);
+        }
+        // Vapour that condenses warms the air along the saturation line: Newton on the temperature, bracketed.
+        let (mut low, mut high) = (at.t_k, temperature_of(at.enthalpy, 0.0, self.water));
+        let mut warm = at.t_k;
+        for _ in 0..60 {
+            let rises = slope(w_s, warm);
+            let by_latent = 1.0 + rises * latent_heat(warm) / (CP_DRY_AIR + self.water * CP_VAPOUR);
+            let over = if w_s < self.water {
+                temperature_of(at.enthalpy, w_s, self.water - w_s) - warm
+            } else {
+                f64::NEG_INFINITY
+            };
+            if over > 0.0 {
+                low = warm
+            } else {
+                high = warm
+            }
+            let next = warm + over / by_latent;
+            let next = if next >= low && next <= high {
+                next
+            } else {
+                0.5 * (low + high)
+            };
+            if (next - warm).abs() < to_k {
+                let vapour = (w_s + rises * (next - warm)).clamp(0.0, at.vapour);
+                return Ok(self.place(at.enthalpy, vapour));
+            }
+            warm = next;
+            w_s = saturated(warm, self.pressure)?;
+        }
+        Err(Refusal::NoSolution {
+            what: "vapour at saturation",
+        })
+    }
+
+    /// How far the air gets before its wall is wet, as a share of the cooler: dry air comes near the cooling air by
+    /// e^(−N x).
+    fn dry_as_far_as(&self, at: Place) -> Answer<f64> {
+        if at.t_k <= self.t_c || at.vapour < DRY {
+            return Ok(1.0);
+        }
+        let dew_point = match Formulation::REAL.dew_point(at.vapour, self.pressure) {
+            Ok(t) => t.si(),
+            // Beyond the saturation line's range it is wet all along.
+            Err(_) => return Ok(0.0),
         };
-        if (next - t_w).abs() < CLOSE_K {
-            *guess_k = next;
-            // So near, the saturation line is straight.
-            let wet = (w - (w_s + slope * (next - t_w))).max(0.0);
-            return Ok(Wall {
-                heat: n_c * c_p * (next - t_c),
-                water: n_h * wet,
-            });
+        let wet_at = dew_point + (dew_point - self.t_c) * self.n_c / self.n_h;
+        if wet_at <= self.t_c {
+            return Ok(1.0);
         }
-        t_w = next;
+        let units = self.n_h * self.n_c / (self.n_h + self.n_c);
+        let far = ((at.t_k - self.t_c) / (wet_at - self.t_c)).ln() / units;
+        Ok(far.clamp(0.0, 1.0))
     }
-    Err(Refusal::NoSolution {
-        what: "wall temperature of the aftercooler",
-    })
+
+    /// The air after so much of the cooler, dry.
+    fn dry_stretch(&self, at: Place, x: f64) -> Place {
+        let units = self.n_h * self.n_c / (self.n_h + self.n_c);
+        let t_k = self.t_c + (at.t_k - self.t_c) * (-units * x).exp();
+        let liquid = self.water - at.vapour;
+        let c_p = CP_DRY_AIR + at.vapour * CP_VAPOUR + liquid * CP_WATER;
+        self.place(at.enthalpy - c_p * (at.t_k - t_k), at.vapour)
+    }
+
+    /// One step by Runge and Kutta's method of order four; what the bulk cannot hold falls within it, if `foggy`.
+    /// Gives the wall at its end too.
+    fn step(&self, at: Place, dx: f64, guess_k: f64, foggy: bool) -> Answer<(Place, f64)> {
+        let after = |wall: &[(f64, Wall)]| {
+            let heat: f64 = wall.iter().map(|(share, w)| share * w.heat).sum();
+            let water: f64 = wall.iter().map(|(share, w)| share * w.water).sum();
+            self.place(at.enthalpy - dx * heat, (at.vapour - dx * water).max(0.0))
+        };
+        let held = |place: Place| {
+            if foggy {
+                self.settled(place, NEAR_K)
+            } else {
+                Ok(place)
+            }
+        };
+        let first = self.wall(at, guess_k)?;
+        let second = self.wall(held(after(&[(0.5, first)]))?, first.t_k)?;
+        let third = self.wall(held(after(&[(0.5, second)]))?, second.t_k)?;
+        let ahead = 2.0 * third.t_k - first.t_k;
+        let fourth = self.wall(held(after(&[(1.0, third)]))?, ahead)?;
+        let sixth = 1.0 / 6.0;
+        let whole = [
+            (sixth, first),
+            (2.0 * sixth, second),
+            (2.0 * sixth, third),
+            (sixth, fourth),
+        ];
+        Ok((after(&whole), fourth.t_k))
+    }
+
+    /// The air after the rest of the cooler, whose wall is wet.
+    fn wet_stretch(&self, at: Place, from: f64) -> Answer<Place> {
+        let most = STEP / self.n_h;
+        let mut here = at;
+        let mut x = from;
+        let mut wall_k = self.dry_wall(at.t_k);
+        // What the bulk could hold beyond its vapour.
+        let mut room = saturated(at.t_k, self.pressure)? - at.vapour;
+        let mut foggy = room <= 0.0;
+        while 1.0 - x > 1.0e-9 {
+            let left = 1.0 - x;
+            let dx = left / (left / most).ceil();
+            let (next, wall) = self.step(here, dx, wall_k, foggy)?;
+            if foggy {
+                here = self.settled(next, SATURATED_TO_K)?;
+            } else {
+                let room_left = saturated(next.t_k, self.pressure)? - next.vapour;
+                if room_left < 0.0 {
+                    // Fog begins within this step: as far as there, and on from there.
+                    foggy = true;
+                    let dx = dx * room / (room - room_left);
+                    let (next, wall) = self.step(here, dx, wall_k, false)?;
+                    (here, wall_k) = (self.settled(next, SATURATED_TO_K)?, wall);
+                    x += dx;
+                    continue;
+                }
+                (here, room) = (next, room_left);
+            }
+            wall_k = wall;
+            x += dx;
+        }
+        Ok(here)
+    }
 }
 
-/// Brings air that holds more vapour than it can to saturation at constant enthalpy.
-///
-/// # Errors
-/// [`Refusal`] outside the range of the saturation line.
-fn let_fall(enthalpy: f64, water: f64, vapour: f64, p: AbsolutePressure) -> Answer<(f64, f64)> {
-    let t = temperature_of(enthalpy, vapour, water - vapour);
-    if vapour <= saturated(t, p)? {
-        return Ok((t, vapour));
-    }
-    // Newton on the temperature: vapour that condenses warms the air along the saturation line.
-    let mut warm = t;
-    for _ in 0..20 {
-        let w_s = saturated(warm, p)?;
-        let latent = LATENT_0C - 2_326.0 * (warm - ZERO_CELSIUS_K);
-        let slope = w_s * latent / (R_WATER_VAPOUR * warm * warm);
-        let over = temperature_of(enthalpy, w_s, water - w_s) - warm;
-        let next = warm + over / (1.0 + slope * latent / (CP_DRY_AIR + water * CP_VAPOUR));
-        if !next.is_finite() || w_s > water {
-            break;
-        }
-        if (next - warm).abs() < SATURATED_TO_K {
-            let vapour = (w_s + slope * (next - warm)).clamp(0.0, vapour);
-            return Ok((temperature_of(enthalpy, vapour, water - vapour), vapour));
-        }
-        warm = next;
-    }
-    let vapour = bracketed_root("vapour at saturation", 0.0, vapour, 1.0e-13, |w| {
-        let t = temperature_of(enthalpy, w, water - w);
-        Ok(w - saturated(t, p)?.min(1.0))
-    })?;
-    Ok((temperature_of(enthalpy, vapour, water - vapour), vapour))
+/// Heat of condensing at a temperature, J/kg.
+fn latent_heat(t_k: f64) -> f64 {
+    LATENT_0C - 2_326.0 * (t_k - ZERO_CELSIUS_K)
 }
 
-/// Marches the air through the cooler.
+/// Slope of the saturation line in W: d ln W_s/dT is near h_fg/(R_v T²) · p/(p − p_ws).
+fn slope(w_s: f64, t_k: f64) -> f64 {
+    w_s * (1.0 + w_s / MASS_RATIO) * latent_heat(t_k) / (R_WATER_VAPOUR * t_k * t_k)
+}
+
+/// Marches the air through the cooler: what is dry of it in closed form, the rest in steps.
 ///
 /// # Validity
 /// Air −40…200 °C with at most 0.2 kg/kg of vapour, cooling air −60…80 °C, 0.001 ≤ N ≤ 12,
-/// 0.05 ≤ s ≤ 0.95. Where the air is cooler than the cooling air it is warmed, dry.
+/// 0.05 ≤ s ≤ 0.95. Where the air is cooler than the cooling air it is warmed, dry. The steps leave 0.02 K at most.
 ///
 /// # Errors
 /// [`Refusal`] outside.
 ///
 /// # Source
 /// Derived, see the module. Checked: dry limit 1 − e^(−N); duty against real-gas enthalpies of a
-/// reference library; approaches of the module's first paragraph.
+/// reference library; a general solver of differential equations; approaches of the module's first paragraph.
 pub fn march(air: HotAir, cooler: Cooler) -> Answer<CooledAir> {
     HOT.check(air.temperature.si())?;
     HUMIDITY.check(air.humidity_ratio)?;
@@ -237,38 +391,16 @@ pub fn march(air: HotAir, cooler: Cooler) -> Answer<CooledAir> {
     SHARE.check(cooler.hot_side_share)?;
     COOLANT.check(cooler.cooling_air.si())?;
     crate::air::TOTAL_PRESSURE.check(air.pressure.bar())?;
-    let water = air.humidity_ratio;
-    let start = enthalpy_moist_air(air.temperature, water, 0.0)?;
-    let (mut enthalpy, mut vapour) = (start, water);
-    let mut t = air.temperature.si();
-    let mut guess = cooler.cooling_air.si();
-    let dx = 1.0 / f64::from(STEPS);
-    for _ in 0..STEPS {
-        let here = HotAir {
-            temperature: Temperature::new(t),
-            humidity_ratio: vapour,
-            pressure: air.pressure,
-        };
-        let first = wall(here, water - vapour, cooler, &mut guess)?;
-        let (mid_h, mid_w) = (
-            enthalpy - 0.5 * dx * first.heat,
-            (vapour - 0.5 * dx * first.water).max(0.0),
-        );
-        let middle = HotAir {
-            temperature: Temperature::new(temperature_of(mid_h, mid_w, water - mid_w)),
-            humidity_ratio: mid_w,
-            pressure: air.pressure,
-        };
-        let second = wall(middle, water - mid_w, cooler, &mut guess)?;
-        enthalpy -= dx * second.heat;
-        vapour = (vapour - dx * second.water).max(0.0);
-        (t, vapour) = let_fall(enthalpy, water, vapour, air.pressure)?;
-    }
+    let way = Way::of(air, cooler);
+    let start = enthalpy_moist_air(air.temperature, way.water, 0.0)?;
+    let inlet = way.settled(way.place(start, way.water), SATURATED_TO_K)?;
+    let dry = way.dry_as_far_as(inlet)?;
+    let outlet = way.wet_stretch(way.dry_stretch(inlet, dry), dry)?;
     Ok(CooledAir {
-        temperature: Temperature::new(t),
-        humidity_ratio: vapour,
-        liquid: water - vapour,
-        heat: start - enthalpy,
+        temperature: Temperature::new(outlet.t_k),
+        humidity_ratio: outlet.vapour,
+        liquid: way.water - outlet.vapour,
+        heat: start - outlet.enthalpy,
     })
 }
 
