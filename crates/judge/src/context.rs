@@ -134,6 +134,8 @@ pub(crate) struct Context<'a> {
     pub(crate) not_judged: Vec<NotJudged>,
     /// What the history knows of each machine's cooling.
     pub(crate) cooling: Vec<CoolingNow>,
+    /// Each machine's own oil cooler over its plate's, as far as that was learned.
+    pub(crate) own_coolers: Vec<f64>,
 }
 
 /// Whether a piece of work makes earlier readings of a point say nothing any more.
@@ -284,6 +286,7 @@ impl<'a> Context<'a> {
             findings: Vec::new(),
             not_judged: Vec::new(),
             cooling: Vec::new(),
+            own_coolers: Vec::new(),
         };
         let mut standing = context.standing();
         if let Some(walk) = standing.iter().position(|(round, _)| !at_rest(round)) {

@@ -4,7 +4,7 @@
 //! told to contain is looked for. Bounds without a source are those that the work was asked to keep.
 
 use histories::{
-    Climate, Fault, Habits, Misread, Plant, Trouble, Weather, invent, to_csv, to_station_toml,
+    Climate, Fans, Fault, Habits, Misread, Plant, Trouble, Weather, invent, to_csv, to_station_toml,
 };
 use jiff::civil::date;
 use judge::{Finding, Judge, Judgement, Kind, Options, Urgency};
@@ -541,4 +541,25 @@ fn a_valve_that_stays_open_shows_with_the_plant_at_rest_before_it_does_under_loa
     let mut oil = oil.filter(|r| r.id.point == Point::OilTemperature);
     oil.next().expect("K1's oil").value = Value::Number(273.15 + 57.0);
     assert!(!told(&history));
+}
+
+/// While a fan has speed to spare it hides a cooler that was always a little smaller than its plate; the first warm weeks
+/// then looked like a mat that clogs.
+#[test]
+fn the_first_warm_weeks_of_a_machine_whose_fan_follows_the_oil_are_no_loss() {
+    let from_january = Habits {
+        first_day: date(2025, 1, 1),
+        ..Habits::default()
+    };
+    let lost = |seed: u64| {
+        let plant = Plant::drawn(seed).with_fans(Fans::Variable, seed);
+        let history = fed(&plant, &[], &from_january, seed, 300);
+        let told = |month: i8| {
+            let judgement = until(&history, date(2025, month, 28));
+            of(&judgement, "K1.cooling").is_some_and(|f| f.urgency < Urgency::Watch)
+        };
+        (5..=9).filter(|month| told(*month)).count()
+    };
+    let all: Vec<usize> = (1..=12).map(lost).collect();
+    assert!(all.iter().sum::<usize>() <= 1, "{all:?}");
 }

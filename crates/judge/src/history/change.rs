@@ -18,6 +18,9 @@ use super::weigh::{Averaged, likeliest, posterior};
 
 /// ln K from which a change is told: one healthy stream passes it less than once in some years.
 pub(super) const TELL: f64 = 4.3;
+/// ln of the odds that a machine was always a little otherwise, and not changed lately, before anything is read (from
+/// memory).
+const RARE: f64 = 14.0;
 /// Beginnings that are tried.
 const BEGINNINGS: usize = 40;
 /// Changes that are told apart at once.
@@ -71,6 +74,8 @@ pub(crate) struct OwnLevel {
     pub(crate) place: usize,
     /// Offset of a healthy reading from the model, at the newest conditions.
     pub(crate) offset: f64,
+    /// What of the model's value is its own cooler's, not the plate's, K.
+    pub(crate) moved: f64,
     /// Noise of one reading.
     pub(crate) noise: f64,
     /// Samples that taught it.
@@ -196,42 +201,57 @@ impl Search<'_> {
     /// Runs the search over all that was read.
     pub(crate) fn run(&self) -> Outcome {
         let causes = &self.causes;
-        let resets = self.resets();
-        let mut ends = resets.clone();
-        ends.push(f64::INFINITY);
-        // Stretches between pieces of work: what was healthy of each teaches the next.
-        let mut left_out: Vec<(f64, f64)> = Vec::new();
-        let mut from = f64::NEG_INFINITY;
-        let mut outcome = Outcome::default();
-        for &to in &ends {
-            let prepared = self.prepare(to, &left_out);
-            let (prepared, found) = self.all_but_lone(causes, prepared, (from, to));
-            if to.is_infinite() {
-                let healthy = self.without(&prepared, causes, &found, (from, to));
-                outcome.levels = self.levels(&healthy);
-                outcome.changes = (0..found.len())
-                    .map(|i| {
-                        let others = all_but(&found, i);
-                        let left = self.without(&prepared, causes, &others, (from, to));
-                        let mut change = self.change(causes, &left, found[i], from, to);
-                        change.control = self.control(&change, &left, &healthy, from);
-                        change
-                    })
-                    .collect();
-                for i in 0..found.len() {
-                    let changes = &outcome.changes;
-                    let curve = self.curve(causes, &prepared, (&found, changes), i, (from, to));
-                    outcome.changes[i].curve = curve;
-                }
-            } else if let Some(begins) = found.iter().map(|f| f.course.begins()).reduce(f64::min) {
-                left_out.push((begins, to));
-            }
-            from = to;
+        let (prepared, found, (from, to)) = self.newest_stretch();
+        let healthy = self.without(&prepared, causes, &found, (from, to));
+        let mut outcome = Outcome {
+            levels: self.levels(&healthy),
+            ..Outcome::default()
+        };
+        outcome.changes = (0..found.len())
+            .map(|i| {
+                let others = all_but(&found, i);
+                let left = self.without(&prepared, causes, &others, (from, to));
+                let mut change = self.change(causes, &left, found[i], from, to);
+                change.control = self.control(&change, &left, &healthy, from);
+                change
+            })
+            .collect();
+        for i in 0..found.len() {
+            let changes = &outcome.changes;
+            let curve = self.curve(causes, &prepared, (&found, changes), i, (from, to));
+            outcome.changes[i].curve = curve;
         }
         outcome
             .changes
             .sort_by(|a, b| b.log_odds.total_cmp(&a.log_odds));
         outcome
+    }
+
+    /// ln of how likely all readings are, with the changes that are found in them: what one model of the machine
+    /// has over another.
+    pub(super) fn likelihood(&self) -> f64 {
+        let (prepared, found, _) = self.newest_stretch();
+        let as_if_healthy: f64 = prepared.iter().flatten().map(|(p, _)| p.likelihood()).sum();
+        as_if_healthy + found.iter().map(|f| f.log_odds - RARE).sum::<f64>()
+    }
+
+    /// The readings since work was last done, with what was healthy before it, and the changes in them.
+    fn newest_stretch(&self) -> (Vec<Slot>, Vec<Found>, (f64, f64)) {
+        // Stretches between pieces of work: what was healthy of each teaches the next.
+        let mut left_out: Vec<(f64, f64)> = Vec::new();
+        let mut from = f64::NEG_INFINITY;
+        for to in self.resets() {
+            let prepared = self.prepare(to, &left_out);
+            let (_, found) = self.all_but_lone(&self.causes, prepared, (from, to));
+            if let Some(begins) = found.iter().map(|f| f.course.begins()).reduce(f64::min) {
+                left_out.push((begins, to));
+            }
+            from = to;
+        }
+        let span = (from, f64::INFINITY);
+        let prepared = self.prepare(span.1, &left_out);
+        let (prepared, found) = self.all_but_lone(&self.causes, prepared, span);
+        (prepared, found, span)
     }
 
     /// Changes one after another, each sought in what the others leave; each is weighed anew once
@@ -611,6 +631,7 @@ impl Search<'_> {
                 id: stream.id,
                 place,
                 offset,
+                moved: samples.last().map_or(0.0, |s| s.moved),
                 noise,
                 samples: samples.len(),
                 beta,

@@ -27,6 +27,8 @@ pub(crate) struct CoolingNow {
     /// The machine's own offset of its oil temperature, K, and the noise of one reading.
     pub(crate) offset: f64,
     pub(crate) noise: f64,
+    /// Its own oil cooler over its plate's.
+    pub(crate) own: f64,
 }
 
 /// One machine on a hot day. SI.
@@ -57,13 +59,15 @@ fn one(ctx: &Context<'_>, i: usize, outdoors: Temperature) -> Option<IfHot> {
     let known = ctx.cooling.iter().find(|c| c.machine == i);
     let oil = |size: f64| {
         let k = PROBE.powf(size);
+        let own = known.map_or(1.0, |c| c.own);
         let health = match known.map(|c| c.part) {
             Some(Part::OilSide) => MachineHealth {
-                oil_cooler: k,
+                oil_cooler: k * own,
                 ..MachineHealth::NEW
             },
             _ => MachineHealth {
                 fan: k,
+                oil_cooler: own,
                 ..MachineHealth::NEW
             },
         };

@@ -13,6 +13,7 @@ mod curve;
 mod forecast;
 mod hot;
 mod owed;
+mod own;
 mod prepare;
 mod shift;
 mod stream;

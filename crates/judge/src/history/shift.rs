@@ -22,6 +22,9 @@ use super::forecast::normal;
 /// Nuisance terms: level, weather, load, moisture (or a valve's opening), and what bends with the weather.
 pub(crate) const NUISANCE: usize = 5;
 
+/// A reading that is not trusted at all is as one whose scatter is ten times the others' (from memory).
+const LEAST_TRUST: f64 = 0.01;
+
 /// One residual.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Point {
@@ -121,6 +124,19 @@ impl Prepared {
             factor,
             moment,
         })
+    }
+
+    /// ln of how likely the residuals are without a fault, but for a constant: the marginal likelihood of a linear
+    /// regression with a conjugate prior (textbook). A reading that is not trusted counts as one that strays far.
+    pub(crate) fn likelihood(&self) -> f64 {
+        let y = forward(&self.factor, self.moment);
+        let each = |p: &Point| {
+            let w = p.trust / self.variance;
+            let known = p.trust.max(LEAST_TRUST) / self.variance;
+            0.5 * known.ln() - 0.5 * w * p.residual * p.residual
+        };
+        let det: f64 = (0..NUISANCE).map(|i| self.factor[i][i].ln()).sum();
+        self.points.iter().map(each).sum::<f64>() + 0.5 * dot(y, y) - det
     }
 
     /// Scatter of one reading, as the fit has it.

@@ -6,17 +6,17 @@
 mod flows;
 mod little;
 mod stretch;
+mod worse;
 
 use std::collections::{BTreeMap, VecDeque};
 
 use jiff::Timestamp;
 use physics::heat::thermostat::ROUNDING;
-use physics::quantity::{ReferenceAir, Temperature, TemperatureDifference};
+use physics::quantity::ReferenceAir;
 use station::forward::{
-    Conditions, Health, Intake, MachineHealth, MachineState, OilState, State, expect,
-    machine_state, oil_state, room_temperature,
+    Conditions, Health, Intake, MachineState, OilState, State, expect, room_temperature,
 };
-use station::model::{Asset, MachineKind, Station};
+use station::model::{Asset, Fan, MachineKind, Station};
 use station::point::{Point, PointId};
 use station::round::{Round, Work, WorkDone};
 
@@ -27,8 +27,10 @@ use crate::line::before;
 use crate::water::by_its_outlets;
 
 use super::owed::Fallen;
+use super::own::Bend;
 use little::Little;
 use stretch::Stretch;
+use worse::Worse;
 
 /// Samples that a stream keeps: two years of daily rounds and more.
 const MOST_SAMPLES: usize = 900;
@@ -54,6 +56,10 @@ const HUMIDITY_KNOWN: f64 = 0.06;
 /// practice, no source).
 const LITTLE_LOAD: f64 = 0.3;
 const MAYBE_COOL: f64 = 3.0;
+/// A fan that turns slower than this share of its full flow may be at its lowest, where it holds the oil no longer, and
+/// how far oil and outlet stray for it, K (common practice, no source).
+const NEAR_LOWEST: f64 = 0.45;
+const LOWEST_STRAYS_K: f64 = 4.0;
 /// A drop follows the flow by about this power (textbook: between linear and square).
 const DROP_FOLLOWS: f64 = 1.8;
 /// The outlet follows the oil by about this share (common practice, no source).
@@ -134,6 +140,10 @@ pub(crate) struct Sample {
     pub(crate) reset: bool,
     /// Something else that was read in the same round says that it was not misread.
     pub(crate) borne_out: bool,
+    /// How it goes with the oil cooler's own size, where a fan follows the oil, and by how much the model's value was
+    /// moved for that, K.
+    pub(crate) bend: Option<Bend>,
+    pub(crate) moved: f64,
 }
 
 #[cfg(test)]
@@ -153,6 +163,8 @@ impl Sample {
             third: 0.0,
             reset: false,
             borne_out: false,
+            bend: None,
+            moved: 0.0,
         }
     }
 }
@@ -394,101 +406,19 @@ impl Streams {
         stream.samples.push_back(Sample { reset, ..sample });
     }
 
+    /// Streams of some points only.
+    pub(crate) fn few(&self, wanted: impl Fn(PointId) -> bool) -> Self {
+        let list = self.list.iter().filter(|s| wanted(s.id));
+        Self {
+            list: list.cloned().collect(),
+            ..Self::default()
+        }
+    }
+
     pub(crate) fn of(&self, asset: Asset, point: Point, moment: Moment) -> Option<&Stream> {
         self.list
             .iter()
             .find(|s| s.id == PointId { asset, point } && s.moment == moment)
-    }
-}
-
-/// One machine with each of its parts worse.
-#[derive(Default)]
-struct Worse {
-    air: Option<MachineState>,
-    air_by_half: Option<MachineState>,
-    aftercooler: Option<MachineState>,
-    thermostat: Option<MachineState>,
-    oil_side_by_half: Option<MachineState>,
-    // The outlet follows these through the oil alone.
-    oil_side: Option<OilState>,
-    separator: Option<OilState>,
-}
-
-impl Worse {
-    fn of(
-        station: &Station,
-        i: usize,
-        conditions: &Conditions,
-        intake: &Intake,
-        room: Temperature,
-    ) -> Self {
-        let new = MachineHealth::NEW;
-        let at = |h: MachineHealth| machine_state(station, i, &h, conditions, intake, room).ok();
-        let oil_at = |h: MachineHealth| oil_state(station, i, &h, conditions, intake, room).ok()?;
-        let clean = station.machines[i].separator.clean.value.si().max(1.0);
-        Self {
-            air: at(MachineHealth { fan: PROBE, ..new }),
-            air_by_half: at(MachineHealth { fan: HALF, ..new }),
-            aftercooler: at(MachineHealth {
-                aftercooler: PROBE,
-                ..new
-            }),
-            thermostat: at(MachineHealth {
-                thermostat: TemperatureDifference::new(1.0),
-                ..new
-            }),
-            oil_side_by_half: at(MachineHealth {
-                oil_cooler: HALF,
-                ..new
-            }),
-            oil_side: oil_at(MachineHealth {
-                oil_cooler: PROBE,
-                ..new
-            }),
-            separator: oil_at(MachineHealth {
-                separator_drop: 1.0 + SEPARATOR_STEP / clean,
-                ..new
-            }),
-        }
-    }
-
-    /// How far a part moves a point's reading of the model; nothing where it was not computed.
-    fn moves(part: Option<&MachineState>, point: Point, mid: f64) -> f64 {
-        let shown = part.and_then(|m| match point {
-            Point::OilTemperature => m.oil_temperature.map(|t| t.si()),
-            Point::OutletTemperature => Some(m.outlet.si()),
-            Point::MachinePower => Some(m.power.si()),
-            _ => None,
-        });
-        shown.map_or(0.0, |t| t - mid)
-    }
-
-    /// The same of a part that moves the outlet through the oil alone: as much of the oil's rise
-    /// comes through as of the rise that an oil cooler's loss of half makes.
-    fn moves_by_oil(
-        &self,
-        part: Option<&OilState>,
-        healthy: &MachineState,
-        point: Point,
-        mid: f64,
-    ) -> f64 {
-        let Some(part) = part else { return 0.0 };
-        let rise = |oil: Option<Temperature>| {
-            let healthy = healthy.oil_temperature?;
-            Some((oil? - healthy).si())
-        };
-        match point {
-            Point::OilTemperature => part.oil_temperature.si() - mid,
-            Point::MachinePower => part.power.si() - mid,
-            Point::OutletTemperature => {
-                let through = self.oil_side_by_half.as_ref().and_then(|half| {
-                    let by_half = rise(half.oil_temperature).filter(|k| *k > 0.05)?;
-                    Some((half.outlet.si() - mid) / by_half)
-                });
-                through.unwrap_or(0.0) * rise(Some(part.oil_temperature)).unwrap_or(0.0)
-            }
-            _ => 0.0,
-        }
     }
 }
 
@@ -610,6 +540,10 @@ impl View {
             }
             _ => mean_duty(day),
         };
+        let bend = match id.asset {
+            Asset::Machine(i) => self.bend(i, id.point),
+            _ => None,
+        };
         let mut warm_air = 1.0;
         let mut third = self.moisture;
         if let (Asset::Machine(i), Point::OilTemperature) = (id.asset, id.point)
@@ -638,6 +572,8 @@ impl View {
             third,
             reset: false,
             borne_out: false,
+            bend,
+            moved: 0.0,
         })
     }
 
@@ -657,7 +593,13 @@ impl View {
             third: self.moisture,
             reset: false,
             borne_out: false,
+            bend: None,
+            moved: 0.0,
         }
+    }
+
+    fn bend(&self, i: usize, point: Point) -> Option<Bend> {
+        self.worse[i].bend(self.state.machines[i].as_ref()?, point)
     }
 
     /// How far the valve holds a machine's oil (1 wholly, 0 not at all), and the share of the
@@ -694,10 +636,14 @@ impl View {
         let little = day.conditions.machines[i].recent_load < LITTLE_LOAD;
         let cold = if little { MAYBE_COOL } else { 0.0 };
         let oil = by_oil().unwrap_or(0.0).hypot(cold);
+        let slowest = match (station.machines[i].cooling.fan, &self.state.machines[i]) {
+            (Fan::Variable(_), Some(m)) if m.fan_share < NEAR_LOWEST => LOWEST_STRAYS_K,
+            _ => 0.0,
+        };
         if id.point == Point::OilTemperature {
-            oil
+            oil.hypot(slowest)
         } else {
-            OUTLET_FOLLOWS * oil
+            (OUTLET_FOLLOWS * oil).hypot(slowest)
         }
     }
 

@@ -30,7 +30,7 @@ use super::change::{Change, Outcome, OwnLevel, Scale, Search, cooling_part, usua
 use super::forecast::{Dates, Need, Path, passage};
 use super::stream::{BY_WATCH, PROBE, Part, Sample, Stream, Streams};
 use super::wear::Wear;
-use super::{CoolingNow, History, moment};
+use super::{CoolingNow, History, moment, own};
 use crate::Drift;
 use crate::context::Context;
 use crate::day::Moment;
@@ -156,7 +156,11 @@ const MONTH: f64 = 30.44;
 /// Looks through all streams and changes the context's findings accordingly.
 pub(crate) fn tell(ctx: &mut Context<'_>, history: &History) -> Vec<Drift> {
     let mut drifts = Vec::new();
-    let streams = &history.streams;
+    let (streams, own) = own::streams(ctx.station, &history.streams, |streams, i| {
+        cooled::search(ctx, streams, i)
+    });
+    let streams = streams.as_ref();
+    ctx.own_coolers = own;
     let mut hurries = Vec::new();
     for i in 0..ctx.station.machines.len() {
         cooled::cooling(ctx, streams, i, &mut drifts);
@@ -294,7 +298,7 @@ fn take_back_own_levels(
         } else {
             1.0
         };
-        let off = (r.read - r.band.mid - level.offset * unit).abs();
+        let off = (r.read - r.band.mid - level.moved - level.offset * unit).abs();
         Some(level.samples < OWN_FROM || off >= NEWS * level.noise * unit)
     };
     // Without a level that was learned, nothing says that it has always been so.
@@ -413,8 +417,13 @@ impl<'a> Shown<'a> {
         let (model, unit) = say::in_file_unit(point, self.sample.mid);
         OWN.step(
             format!(
-                "{} {unit} by the model as new, {} °C outdoors",
+                "{} {unit} by the model {}, {} °C outdoors",
                 round(model, 2),
+                if self.sample.moved == 0.0 {
+                    "as new"
+                } else {
+                    "with its own oil cooler"
+                },
                 round(Temperature::new(self.sample.ambient).celsius(), 1)
             ),
             say::in_file_unit(point, self.own).0,

@@ -23,27 +23,44 @@ const VALVE: Formula = Formula {
 const LEAST_VALVE_K: f64 = 2.5;
 /// ln K from which a valve is said to be stuck: a machine that runs little is cool too.
 const STUCK_SURE: f64 = 12.0;
+/// A fan that follows the oil makes so many times as much of weather and load as the model knows (from memory).
+const BY_FAN: f64 = 2.0;
 /// How often warm air comes round at one machine alone, over a room that is hot as a whole (from
 /// memory).
 const AT_ONE_MACHINE: f64 = 0.05;
 /// Warm air that makes less than this is proven, but can wait.
 const WARM_AIR_K: f64 = 3.0;
 
-pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts: &mut Vec<Drift>) {
+/// What oil and outlet of a machine are searched for.
+pub(super) fn search<'a>(ctx: &Context<'_>, streams: &'a Streams, i: usize) -> Option<Search<'a>> {
     let asset = Asset::Machine(i);
+    let held = matches!(
+        ctx.station.machines[i].cooling.fan,
+        Fan::Variable(_) | Fan::OnOff(_)
+    );
+    let beside_fan = |scale: Scale| {
+        let more = if held { BY_FAN } else { 1.0 };
+        Scale {
+            weather: more * scale.weather,
+            duty: more * scale.duty,
+            ..scale
+        }
+    };
     let list: Vec<(&Stream, Scale)> = [
         (Point::OilTemperature, OIL),
         (Point::OutletTemperature, OUTLET),
     ]
     .into_iter()
-    .filter_map(|(point, scale)| Some((streams.of(asset, point, Moment::Loaded)?, scale)))
+    .filter_map(|(point, scale)| {
+        Some((streams.of(asset, point, Moment::Loaded)?, beside_fan(scale)))
+    })
     .collect();
     // The causes' table counts on oil first, outlet second.
     if list
         .first()
         .is_none_or(|(s, _)| s.id.point != Point::OilTemperature)
     {
-        return;
+        return None;
     }
     // With the room's temperature read, a hot room is in the model already: what is left is air that
     // comes round at this machine alone.
@@ -54,9 +71,16 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
             cause.prior *= AT_ONE_MACHINE;
         }
     }
-    let search = Search {
+    Some(Search {
         words: words(ctx, asset),
         ..Search::of(causes, list)
+    })
+}
+
+pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts: &mut Vec<Drift>) {
+    let asset = Asset::Machine(i);
+    let Some(search) = search(ctx, streams, i) else {
+        return;
     };
     let outcome = search.run();
     let points =
@@ -153,6 +177,7 @@ fn remember_cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, outcome:
         size,
         sigma,
         offset: level.offset + warmer_air,
+        own: ctx.own_coolers.get(i).copied().unwrap_or(1.0),
         noise: level.noise,
     });
 }

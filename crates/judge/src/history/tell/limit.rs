@@ -65,16 +65,22 @@ pub(super) fn limit(
         }
         at
     };
-    let own = |at: &Conditions| {
+    let level_at = |at: &Conditions| {
         level.map_or(0.0, |l| {
             // Where the oil comes near its warning the valve holds nothing.
             l.at(at.ambient.si(), 0.0)
         })
     };
     let oil = |k: f64, at: &Conditions| {
-        ctx.machine(i, &cooled::worse(part, k), at)
+        let worse = cooled::worse(part, k);
+        let own = ctx.own_coolers.get(i).copied().unwrap_or(1.0);
+        let health = MachineHealth {
+            oil_cooler: worse.oil_cooler * own,
+            ..worse
+        };
+        ctx.machine(i, &health, at)
             .and_then(|m| m.oil_temperature)
-            .map(|t| t.si() + own(at))
+            .map(|t| t.si() + level_at(at))
     };
     let needs = |month: usize| {
         let at = conditions(climate.mean_max[month], month);
