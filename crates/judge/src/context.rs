@@ -10,7 +10,8 @@ use jiff::Timestamp;
 use physics::quantity::{Temperature, TemperatureDifference};
 use physics::working::Step;
 use station::forward::{
-    Conditions, Health, Intake, MachineHealth, MachineState, State, machine_state, room_temperature,
+    Conditions, Health, Intake, MachineHealth, MachineState, Running, State, machine_state,
+    room_temperature,
 };
 use station::model::{Asset, Fan, MachineKind, Station};
 use station::point::{Point, PointId, Word};
@@ -583,7 +584,8 @@ impl<'a> Context<'a> {
     }
 
     /// Conditions on a hot day: that temperature, the month's vapour, the room's rise as the model
-    /// gives it then, everything else as it was. Where the room was read in the look, the model's
+    /// gives it then, everything else as it was; but no machine carries less than by its counters of the last weeks,
+    /// since a hot day is a working day. Where the room was read in the look, the model's
     /// rise is scaled by what was read over what the model gave, between half and twice.
     pub(crate) fn hot_day(&self, look: &Look, ambient: Temperature, month: usize) -> Conditions {
         let now = &look.day.conditions;
@@ -600,7 +602,9 @@ impl<'a> Context<'a> {
             atmosphere: self.station.standard_atmosphere(),
             room: None,
             demand: None,
-            machines: now.machines.clone(),
+            machines: (0..now.machines.len())
+                .map(|i| self.working(i, now.machines[i]))
+                .collect(),
         };
         let read = now.room.filter(|_| look.day.weather_read);
         let scale = read.and_then(|room| {
@@ -611,6 +615,22 @@ impl<'a> Context<'a> {
             .zip(self.room_rise(&hot))
             .map(|(scale, rise)| ambient + TemperatureDifference::new(scale * rise));
         hot
+    }
+
+    /// A machine as it ran, or as it usually does, whichever is more.
+    fn working(&self, i: usize, ran: Running) -> Running {
+        let usual = self.year.uses.get(i).filter(|u| u.hours_a_day.is_some());
+        match usual.map(|u| Running::at_duty(self.station, i, u.duty)) {
+            Some(usual) if usual.duty > ran.duty || usual.recent_load > ran.recent_load => {
+                Running {
+                    duty: usual.duty.max(ran.duty),
+                    recent_load: usual.recent_load.max(ran.recent_load),
+                    speed: usual.speed.max(ran.speed),
+                    ..ran
+                }
+            }
+            _ => ran,
+        }
     }
 
     /// How far the model puts the room over outdoors, whatever was read, K.

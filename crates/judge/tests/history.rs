@@ -563,3 +563,27 @@ fn the_first_warm_weeks_of_a_machine_whose_fan_follows_the_oil_are_no_loss() {
     let all: Vec<usize> = (1..=12).map(lost).collect();
     assert!(all.iter().sum::<usize>() <= 1, "{all:?}");
 }
+
+/// A Monday's counters hold a weekend; a hot day is a working day all the same.
+#[test]
+fn what_a_hot_day_would_do_does_not_hang_on_the_last_rounds_load() {
+    let plant = Plant::two_screws(3);
+    let history = fed(&plant, &[winter(Fault::MatClogging)], &from_may(), 3, 330);
+    let on = |last: jiff::civil::Date| {
+        let options = Options {
+            if_hot: Some(physics::quantity::Temperature::from_celsius(33.0)),
+            ..Options::default()
+        };
+        let mut judge = Judge::new(&history.station, options);
+        for round in history.rounds.iter().filter(|r| day(r) <= last) {
+            judge.see(round.clone());
+        }
+        judge.judge().if_hot.expect("asked")[0].oil.1
+    };
+    let days: Vec<f64> = (0..12).map(|d| on(date(2026, 3, 3 + d))).collect();
+    let (low, high) = (
+        days.iter().copied().fold(f64::INFINITY, f64::min),
+        days.iter().copied().fold(f64::NEG_INFINITY, f64::max),
+    );
+    assert!(high - low < 6.0, "{days:?}");
+}

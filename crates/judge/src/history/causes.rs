@@ -124,6 +124,7 @@ pub(crate) fn causes(group: Group) -> Vec<Cause> {
                 "cooling air by half" => Moves::Model(Part::CoolingAirByHalf),
                 "oil side by half" => Moves::Model(Part::OilSideByHalf),
                 "aftercooler" => Moves::Model(Part::Aftercooler),
+                "delivered air" => Moves::Model(Part::DeliveredAir),
                 "thermostat" => Moves::Model(Part::Thermostat),
                 "valve open" => Moves::Model(Part::ValveOpen),
                 "separator" => Moves::Model(Part::Separator),

@@ -84,6 +84,8 @@ pub(crate) enum Part {
     ValveOpen,
     /// The drop over its separator, in tenths of a bar.
     Separator,
+    /// The air that goes through its aftercooler, in twentieths lost.
+    DeliveredAir,
     /// The air that it delivers, as a share of its own.
     Delivery(usize),
     /// A dryer's capacity, in steps of a fifth lost.
@@ -104,10 +106,12 @@ impl Part {
 }
 
 /// Parts that a sample can feel at once; so many machines' delivery can be told apart.
-pub(crate) const FELT: usize = 8;
+pub(crate) const FELT: usize = 9;
 /// A loss of half, and how many steps of the probe it is: ln 0.5/ln 0.8.
 const HALF: f64 = 0.5;
 pub(crate) const HALF_STEPS: f64 = 3.106_284;
+/// What sensitivities to delivered air are taken at.
+pub(crate) const TWENTIETH: f64 = 0.95;
 /// What sensitivities to the separator are taken at, Pa.
 const SEPARATOR_STEP: f64 = 1.0e4;
 
@@ -200,6 +204,7 @@ impl Stream {
             Part::Separator => sample.feels[5],
             Part::CoolingAirByHalf => sample.feels[6],
             Part::OilSideByHalf => sample.feels[7],
+            Part::DeliveredAir => sample.feels[8],
             Part::Capacity | Part::Ventilation => sample.feels[0],
             Part::Delivery(machine) => sample.feels.get(machine).copied().unwrap_or(0.0),
         }
@@ -668,6 +673,7 @@ impl View {
             separator,
             by(&worse.air_by_half) / HALF_STEPS,
             by(&worse.oil_side_by_half) / HALF_STEPS,
+            by(&worse.delivery),
         ]
     }
 

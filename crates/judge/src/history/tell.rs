@@ -9,6 +9,7 @@ mod drained;
 mod flowing;
 mod gauges;
 mod leaking;
+mod less_air;
 mod limit;
 mod loss;
 mod named;
@@ -17,11 +18,11 @@ mod valve;
 mod worn;
 
 use jiff::civil::Date;
-use physics::quantity::{Temperature, TemperatureDifference};
+use physics::quantity::Temperature;
 use physics::solve::bracketed_root;
 use physics::validity::Refusal;
 use physics::working::{Formula, Mark, Step};
-use station::forward::{Conditions, Health, MachineHealth, Running, room_temperature};
+use station::forward::{Conditions, MachineHealth};
 use station::model::{Asset, Fan};
 use station::point::{Point, PointId};
 

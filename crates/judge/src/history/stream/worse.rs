@@ -9,7 +9,7 @@ use station::forward::{
 use station::model::{Fan, Station};
 use station::point::Point;
 
-use super::{HALF, PROBE, SEPARATOR_STEP};
+use super::{HALF, PROBE, SEPARATOR_STEP, TWENTIETH};
 use crate::history::own::{Bend, NODES};
 
 /// One machine with each of its parts worse.
@@ -19,6 +19,7 @@ pub(super) struct Worse {
     pub(super) air_by_half: Option<MachineState>,
     pub(super) aftercooler: Option<MachineState>,
     pub(super) thermostat: Option<MachineState>,
+    pub(super) delivery: Option<MachineState>,
     pub(super) oil_side_by_half: Option<MachineState>,
     // The outlet follows these through the oil alone.
     pub(super) oil_side: Option<OilState>,
@@ -56,6 +57,10 @@ impl Worse {
             air_by_half: at(MachineHealth { fan: HALF, ..new }),
             aftercooler: at(MachineHealth {
                 aftercooler: PROBE,
+                ..new
+            }),
+            delivery: at(MachineHealth {
+                delivery: TWENTIETH,
                 ..new
             }),
             thermostat: at(MachineHealth {

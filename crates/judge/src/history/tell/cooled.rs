@@ -129,6 +129,7 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
             Some(Part::Thermostat | Part::ValveOpen) => {
                 valve_finding(ctx, streams, i, change, &outcome, drifts)
             }
+            Some(Part::DeliveredAir) => less_air::finding(ctx, streams, i, change, &outcome),
             Some(part) => {
                 let parts = outcome.changes[n..].iter().filter(|c| one_loss(c, change));
                 let parts: Vec<&Change> = parts.filter(|c| !nothing(c)).collect();
@@ -156,7 +157,7 @@ fn remember_cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, outcome:
         .changes
         .iter()
         .find_map(|change| match cooling_part(&change.cause)? {
-            Part::Aftercooler | Part::Thermostat | Part::ValveOpen => None,
+            Part::Aftercooler | Part::Thermostat | Part::ValveOpen | Part::DeliveredAir => None,
             part => {
                 let all = outcome.changes.iter().filter(|c| one_loss(c, change));
                 let loss = Loss::of(streams, Asset::Machine(i), &all.collect::<Vec<_>>());
@@ -171,12 +172,20 @@ fn remember_cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, outcome:
         .filter(|c| c.cause.moves == Moves::BothAlike)
         .map(|c| c.size)
         .sum();
+    let met = streams
+        .of(Asset::Machine(i), Point::OilTemperature, Moment::Loaded)
+        .into_iter()
+        .flat_map(|s| s.samples.iter().map(|x| x.ambient))
+        .fold(f64::NEG_INFINITY, f64::max);
     ctx.cooling.push(CoolingNow {
         machine: i,
         part,
         size,
         sigma,
         offset: level.offset + warmer_air,
+        duty: level.duty,
+        rise: limit::usual_rise(streams),
+        met,
         own: ctx.own_coolers.get(i).copied().unwrap_or(1.0),
         noise: level.noise,
     });

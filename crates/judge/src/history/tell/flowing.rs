@@ -114,6 +114,14 @@ pub(super) fn delivery(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Ve
                 chart: Some(chart),
             });
         }
+        // What the flow says is more than what an outlet lets suspect.
+        let suspected = |f: &Finding| {
+            f.id == finding.id
+                && f.evidence
+                    .iter()
+                    .all(|e| e.id.point == Point::OutletTemperature)
+        };
+        ctx.findings.retain(|f| !suspected(f));
         merge(ctx, finding);
     }
 }

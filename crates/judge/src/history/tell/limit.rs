@@ -4,6 +4,7 @@
 
 use super::*;
 use crate::ChartAhead;
+use crate::history::hot::usual_day;
 
 /// Healths from which the search for a limit begins, worst first.
 const LEAST_HEALTHS: [f64; 7] = [0.1, 0.2, 0.3, 0.4, 0.5, 0.65, 0.8];
@@ -46,25 +47,9 @@ pub(super) fn limit(
     let warn = ctx.station.machines[i].oil.warn.si();
     // One round's load and room say little of a season: the usual ones of the newest weeks do.
     let rise = usual_rise(streams);
-    let conditions = |t: Temperature, month: usize| {
-        let mut at = ctx.hot_day(look, t, month);
-        if let Some(level) = level {
-            at.machines[i] = Running {
-                recent_pressure: at.machines[i].recent_pressure,
-                ..Running::at_duty(ctx.station, i, level.duty)
-            };
-        }
-        if let Some(rise) = rise {
-            let unread = Conditions {
-                room: None,
-                ..at.clone()
-            };
-            at.room = room_temperature(ctx.station, &Health::new(ctx.station), &unread)
-                .ok()
-                .map(|room| t + TemperatureDifference::new(rise * (room - t).si()));
-        }
-        at
-    };
+    let duty = level.map(|l| l.duty);
+    let conditions =
+        |t: Temperature, month: usize| usual_day(ctx, (look, i), (t, month), (duty, rise));
     let level_at = |at: &Conditions| {
         level.map_or(0.0, |l| {
             // Where the oil comes near its warning the valve holds nothing.
@@ -141,7 +126,7 @@ pub(super) fn limit(
 }
 
 /// The room's rise over outdoors as read, over the model's, in the middle of the newest weeks.
-fn usual_rise(streams: &Streams) -> Option<f64> {
+pub(super) fn usual_rise(streams: &Streams) -> Option<f64> {
     let stream = streams.of(Asset::Room, Point::RoomTemperature, Moment::Unknown)?;
     let ratios: Vec<f64> = stream
         .samples
