@@ -587,3 +587,44 @@ fn what_a_hot_day_would_do_does_not_hang_on_the_last_rounds_load() {
     );
     assert!(high - low < 6.0, "{days:?}");
 }
+
+/// Cleaned, and nobody wrote it down: what is right again is told no longer, and the keeper is asked.
+#[test]
+fn a_loss_that_was_mended_without_a_word_ends() {
+    for seed in [3, 5, 8] {
+        let plant = Plant::two_screws(seed);
+        let mat = Trouble::new(Fault::MatClogging, "K1", 150, 190, 0.4).mended(230);
+        let mut history = fed(&plant, &[mat], &from_may(), seed, 420);
+        for round in &mut history.rounds {
+            round
+                .done
+                .retain(|d| !matches!(d.work, station::round::Work::CleanMat));
+        }
+        let told = |last| {
+            let judgement = until(&history, last);
+            let of_machine = |f: &&Finding| {
+                ["K1.cooling", "K1.cooling-air", "K1.gauge-oil_temperature"]
+                    .contains(&f.id.as_str())
+            };
+            let urgent = |f: &&Finding| f.urgency < Urgency::Watch;
+            let told = judgement
+                .findings
+                .iter()
+                .filter(of_machine)
+                .filter(urgent)
+                .count();
+            (told, judgement.not_judged)
+        };
+        // Cleaned on 17 December.
+        assert!(told(date(2025, 12, 15)).0 > 0, "seed {seed}: it was found");
+        let (told_soon, asked) = told(date(2026, 1, 20));
+        assert_eq!(told_soon, 0, "seed {seed}: a month after it was cleaned");
+        assert!(
+            asked.iter().any(|n| n.what == "what was done at K1"),
+            "seed {seed}: {asked:?}"
+        );
+        for later in [date(2026, 3, 15), date(2026, 6, 20)] {
+            assert_eq!(told(later).0, 0, "seed {seed}, {later}");
+        }
+    }
+}

@@ -10,6 +10,7 @@ use station::point::{PointId, Word};
 use super::causes::{Cause, Moves, weight_of};
 use super::control::{self, Control};
 use super::curve::{self, Curve};
+use super::ended::Ended;
 use super::prepare::{bow, columns, felt_by_weather, prepared};
 use super::shift::{Course, Evidence, NUISANCE, Prepared, noise};
 use super::stream::{Part, Sample, Stream};
@@ -23,6 +24,8 @@ pub(super) const TELL: f64 = 4.3;
 const RARE: f64 = 14.0;
 /// Beginnings that are tried.
 const BEGINNINGS: usize = 40;
+/// Pieces of work that nobody wrote down, at most.
+const MOST_UNWRITTEN: usize = 3;
 /// Changes that are told apart at once.
 const MOST_AT_ONCE: usize = 2;
 /// How well the model knows how strongly a reading feels a fault, as a share (from memory).
@@ -173,6 +176,16 @@ pub(crate) struct Outcome {
     /// At most two at once, the surer one first.
     pub(crate) changes: Vec<Change>,
     pub(crate) levels: Vec<OwnLevel>,
+    /// What was wrong and is right again though nobody wrote down why, the newest.
+    pub(crate) ended: Option<Ended>,
+}
+
+/// The readings since work was last done, with what was healthy before it, and the changes in them.
+struct Stretch {
+    slots: Vec<Slot>,
+    found: Vec<Found>,
+    span: (f64, f64),
+    ended: Option<Ended>,
 }
 
 /// Readings of one group with their scales, and the words seen of late.
@@ -201,10 +214,16 @@ impl Search<'_> {
     /// Runs the search over all that was read.
     pub(crate) fn run(&self) -> Outcome {
         let causes = &self.causes;
-        let (prepared, found, (from, to)) = self.newest_stretch();
+        let Stretch {
+            slots: prepared,
+            found,
+            span: (from, to),
+            ended,
+        } = self.newest_stretch();
         let healthy = self.without(&prepared, causes, &found, (from, to));
         let mut outcome = Outcome {
             levels: self.levels(&healthy),
+            ended,
             ..Outcome::default()
         };
         outcome.changes = (0..found.len())
@@ -230,13 +249,13 @@ impl Search<'_> {
     /// ln of how likely all readings are, with the changes that are found in them: what one model of the machine
     /// has over another.
     pub(super) fn likelihood(&self) -> f64 {
-        let (prepared, found, _) = self.newest_stretch();
-        let as_if_healthy: f64 = prepared.iter().flatten().map(|(p, _)| p.likelihood()).sum();
+        let Stretch { slots, found, .. } = self.newest_stretch();
+        let as_if_healthy: f64 = slots.iter().flatten().map(|(p, _)| p.likelihood()).sum();
         as_if_healthy + found.iter().map(|f| f.log_odds - RARE).sum::<f64>()
     }
 
-    /// The readings since work was last done, with what was healthy before it, and the changes in them.
-    fn newest_stretch(&self) -> (Vec<Slot>, Vec<Found>, (f64, f64)) {
+    /// The newest stretch, after work that was written down or must have been done.
+    fn newest_stretch(&self) -> Stretch {
         // Stretches between pieces of work: what was healthy of each teaches the next.
         let mut left_out: Vec<(f64, f64)> = Vec::new();
         let mut from = f64::NEG_INFINITY;
@@ -248,10 +267,31 @@ impl Search<'_> {
             }
             from = to;
         }
-        let span = (from, f64::INFINITY);
-        let prepared = self.prepare(span.1, &left_out);
-        let (prepared, found) = self.all_but_lone(&self.causes, prepared, span);
-        (prepared, found, span)
+        let newest = |from: f64, left_out: &[(f64, f64)]| {
+            let span = (from, f64::INFINITY);
+            let prepared = self.prepare(span.1, left_out);
+            let (slots, found) = self.all_but_lone(&self.causes, prepared, span);
+            Stretch {
+                slots,
+                found,
+                span,
+                ended: None,
+            }
+        };
+        let mut stretch = newest(from, &left_out);
+        // Work that nobody wrote down ends a stretch too.
+        for _ in 0..MOST_UNWRITTEN {
+            let Some(ended) = self.ended(&stretch.slots, &stretch.found, from) else {
+                break;
+            };
+            left_out.push((ended.began, ended.ended));
+            from = ended.ended;
+            stretch = Stretch {
+                ended: Some(ended),
+                ..newest(from, &left_out)
+            };
+        }
+        stretch
     }
 
     /// Changes one after another, each sought in what the others leave; each is weighed anew once
@@ -355,7 +395,7 @@ impl Search<'_> {
     }
 
     /// A and B of a cause for each of many courses: a list for every stream.
-    fn by_course(
+    pub(super) fn by_course(
         &self,
         cause: &Cause,
         slots: &[Slot],
@@ -564,7 +604,7 @@ impl Search<'_> {
     }
 
     /// Beginnings between two days, with samples enough after each: as steps and as ramps.
-    fn beginnings(&self, prepared: &[Slot], from: f64, to: f64) -> Vec<Course> {
+    pub(super) fn beginnings(&self, prepared: &[Slot], from: f64, to: f64) -> Vec<Course> {
         let mut days: Vec<f64> = prepared
             .iter()
             .flatten()
@@ -717,7 +757,7 @@ pub(super) fn evidence_of_all(
 }
 
 /// A and B of one course over every stream.
-fn together(table: &[Vec<Evidence>], course: usize) -> Evidence {
+pub(super) fn together(table: &[Vec<Evidence>], course: usize) -> Evidence {
     let each = table.iter().map(|list| list[course]);
     each.fold(Evidence::default(), Evidence::and)
 }
@@ -739,7 +779,7 @@ fn weighed(cause: &Cause, table: &[Vec<Evidence>], i: usize, course: Course, now
 }
 
 /// Evidence for a cause of a course; none where it would have come to more than such a fault can.
-fn log_odds(cause: &Cause, evidence: Evidence, course: Course, now: f64) -> f64 {
+pub(super) fn log_odds(cause: &Cause, evidence: Evidence, course: Course, now: f64) -> f64 {
     let size = evidence.size(cause.spread).0 * course.at(now);
     if size.abs() > cause.most {
         return 0.0;
@@ -748,7 +788,7 @@ fn log_odds(cause: &Cause, evidence: Evidence, course: Course, now: f64) -> f64 
 }
 
 /// The newest sample's day.
-fn newest_day(slots: &[Slot]) -> f64 {
+pub(super) fn newest_day(slots: &[Slot]) -> f64 {
     let last = |(_, samples): &(Prepared, Vec<Sample>)| samples.last().map(|s| s.day);
     let days = slots.iter().flatten().filter_map(last);
     days.fold(f64::NEG_INFINITY, f64::max)

@@ -10,6 +10,7 @@ mod causes;
 mod change;
 mod control;
 mod curve;
+mod ended;
 mod forecast;
 mod hot;
 mod owed;

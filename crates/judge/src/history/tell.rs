@@ -151,6 +151,15 @@ const FORECAST: Formula = Formula {
     source: "health drawn forward, x* from the forward model at each month's mean maximum",
     mark: Mark::Derived,
 };
+const ENDED: Formula = Formula {
+    name: "evidence that a change has ended",
+    equation: "ln K = ln K(until then) − ln K(until now), believed above 10",
+    unit: "-",
+    source: "regression of the model's residuals with a change between two unknown times",
+    mark: Mark::Derived,
+};
+/// So many days the keeper is asked for work that was not written down (from memory).
+const ASKED_FOR: f64 = 45.0;
 /// Days in a mean month.
 const MONTH: f64 = 30.44;
 
@@ -237,6 +246,35 @@ fn evidence_steps(ctx: &Context<'_>, change: &Change) -> Vec<Step> {
     }
     steps.extend(named::steps(ctx, change));
     steps
+}
+
+/// A change that has ended lately asks for the work to be written down.
+fn ask_what_was_done(ctx: &mut Context<'_>, asset: Asset, what: &str, outcome: &Outcome) {
+    let Some(ended) = outcome.ended else { return };
+    let date = |day| moment(day).map_or_else(String::new, |t| t.strftime("%Y-%m-%d").to_string());
+    let lately = moment(ended.ended).is_some_and(|t| {
+        let ago = ctx.now.as_millisecond() - t.as_millisecond();
+        ago as f64 / 86_400_000.0 < ASKED_FOR
+    });
+    if !lately {
+        return;
+    }
+    let step = ENDED.step(
+        format!(
+            "wrong from {}, right again since {}",
+            date(ended.began),
+            date(ended.ended)
+        ),
+        ended.odds,
+    );
+    ctx.skip_by(
+        &format!("what was done at {}", ctx.station.id(asset)),
+        &format!(
+            "{what} was wrong until about {} and is right again, though no work is written down; if something was cleaned, changed or mended then, write it as `done`",
+            date(ended.ended)
+        ),
+        vec![step],
+    );
 }
 
 /// Merges into the finding of this id, or adds it.

@@ -83,6 +83,7 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
         return;
     };
     let outcome = search.run();
+    ask_what_was_done(ctx, asset, "the cooling, or a gauge of it,", &outcome);
     let points =
         [Point::OilTemperature, Point::OutletTemperature].map(|point| PointId { asset, point });
     let id = format!("{}.cooling", ctx.station.id(asset));
