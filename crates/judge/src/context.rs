@@ -584,8 +584,7 @@ impl<'a> Context<'a> {
     }
 
     /// Conditions on a hot day: that temperature, the month's vapour, the room's rise as the model
-    /// gives it then, everything else as it was; but no machine carries less than by its counters of the last weeks,
-    /// since a hot day is a working day. Where the room was read in the look, the model's
+    /// gives it then, everything else as it was. Where the room was read in the look, the model's
     /// rise is scaled by what was read over what the model gave, between half and twice.
     pub(crate) fn hot_day(&self, look: &Look, ambient: Temperature, month: usize) -> Conditions {
         let now = &look.day.conditions;
@@ -602,9 +601,7 @@ impl<'a> Context<'a> {
             atmosphere: self.station.standard_atmosphere(),
             room: None,
             demand: None,
-            machines: (0..now.machines.len())
-                .map(|i| self.working(i, now.machines[i]))
-                .collect(),
+            machines: now.machines.clone(),
         };
         let read = now.room.filter(|_| look.day.weather_read);
         let scale = read.and_then(|room| {
@@ -617,8 +614,9 @@ impl<'a> Context<'a> {
         hot
     }
 
-    /// A machine as it ran, or as it usually does, whichever is more.
-    fn working(&self, i: usize, ran: Running) -> Running {
+    /// A machine as it ran, or as its counters of the last weeks say that it usually does, whichever is more: a hot day is a
+    /// working day.
+    pub(crate) fn working(&self, i: usize, ran: Running) -> Running {
         let usual = self.year.uses.get(i).filter(|u| u.hours_a_day.is_some());
         match usual.map(|u| Running::at_duty(self.station, i, u.duty)) {
             Some(usual) if usual.duty > ran.duty || usual.recent_load > ran.recent_load => {

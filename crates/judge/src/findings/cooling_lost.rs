@@ -319,7 +319,8 @@ fn limit(ctx: &Context<'_>, i: usize, part: Part, k: f64, shows: &Residual, f: &
     let warn = machine.oil.warn;
     let look = ctx.look_of(shows);
     let oil_at = |t: Temperature, month: usize| {
-        let at = ctx.hot_day(look, t, month);
+        let mut at = ctx.hot_day(look, t, month);
+        at.machines[i] = ctx.working(i, at.machines[i]);
         ctx.machine(i, &with(part, k), &at)
             .and_then(|m| m.oil_temperature)
     };
