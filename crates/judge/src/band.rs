@@ -7,7 +7,8 @@ use physics::machine::motor;
 use physics::machine::package::POWER_SLOPE_SIGMA_PER_BAR;
 use physics::quantity::{BAR_PA, Power};
 use station::forward::{
-    Conditions, Expected, Health, Input, MachineState, State, expect, room_temperature,
+    Conditions, DROP_EXPONENT, Expected, Health, Input, MachineState, State, expect,
+    room_temperature,
 };
 use station::model::{Asset, Control, MachineKind, Station};
 use station::point::{Point, PointId};
@@ -68,6 +69,17 @@ fn model_sigma(station: &Station, day: &Day, id: PointId, mid: f64) -> f64 {
     }
 }
 
+/// What a drop inside a machine is of that at full flow: a machine that turns slowly takes less air.
+fn flow_share(day: &Day, i: usize) -> f64 {
+    day.conditions.machines[i].speed.powf(DROP_EXPONENT)
+}
+
+/// How far that strays with the speed, as a share of the drop.
+fn by_speed(day: &Day, i: usize) -> f64 {
+    let speed = day.conditions.machines[i].speed.max(0.1);
+    DROP_EXPONENT * day.inputs.speed[i] / speed
+}
+
 /// What the model gives for a point, SI; `None` where it gives nothing.
 pub(crate) fn model_value(
     station: &Station,
@@ -92,11 +104,11 @@ pub(crate) fn model_value(
         }
         (Point::SeparatorDrop, Asset::Machine(i)) => {
             machine(i)?;
-            station.machines[i].separator.clean.value.si()
+            station.machines[i].separator.clean.value.si() * flow_share(day, i)
         }
         (Point::IntakeDrop, Asset::Machine(i)) => {
             machine(i)?;
-            station.machines[i].intake.clean.value.si()
+            station.machines[i].intake.clean.value.si() * flow_share(day, i)
         }
         (Point::RoomTemperature, Asset::Room) => room?,
         (Point::HeaderFlow, Asset::Header(_)) => mean_flow(state),
@@ -275,10 +287,14 @@ pub(crate) fn assemble(
     );
     match (id.point, id.asset) {
         (Point::SeparatorDrop, Asset::Machine(i)) => {
-            add("clean drop", station.machines[i].separator.clean.sigma);
+            let clean = station.machines[i].separator.clean.sigma;
+            add("clean drop", clean * flow_share(day, i));
+            add("the speed", by_speed(day, i) * mid);
         }
         (Point::IntakeDrop, Asset::Machine(i)) => {
-            add("clean drop", station.machines[i].intake.clean.sigma);
+            let clean = station.machines[i].intake.clean.sigma;
+            add("clean drop", clean * flow_share(day, i));
+            add("the speed", by_speed(day, i) * mid);
         }
         (Point::MachinePower, Asset::Machine(i)) if day.moments[i] == Moment::Unloaded => {
             // Blowing down, or not: the first half minute after unloading draws more.

@@ -4,7 +4,7 @@ use station::forward::MachineHealth;
 use station::model::Asset;
 use station::point::Point;
 
-use super::separator_loaded::{NEAR, change_step, drop_health, urgency, way};
+use super::separator_loaded::{at_full_flow, change_step, drop_health, urgency};
 use super::{draft, isolate};
 use crate::context::{Context, Residual};
 use crate::finding::{Finding, Kind};
@@ -22,10 +22,8 @@ pub(super) fn look(ctx: &mut Context<'_>) {
 fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
     let machine = &ctx.station.machines[i];
     let intake = &machine.intake;
-    let way = way(r.read, intake.clean.value, intake.change);
-    if way < NEAR {
-        return None;
-    }
+    let full = at_full_flow(ctx, i, r);
+    let way = full.way(intake.clean.value, intake.change)?;
     let mut f = draft(
         ctx,
         Kind::IntakeChoked,
@@ -34,23 +32,24 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
         Some(r.time),
     );
     f.title = format!(
-        "The intake filter of {} takes {}, clean {}, change at {}: it draws less air and a little less power",
+        "The intake filter of {} takes {}{}, clean {}, change at {}: it draws less air and a little less power",
         machine.id,
-        ctx.units.drop(r.read),
+        ctx.units.drop(full.drop),
+        full.note,
         ctx.units.drop(intake.clean.value.si()),
         ctx.units.drop(intake.change.si()),
     );
     f.evidence = vec![r.evidence()];
     f.health = Some(drop_health(
         "intake drop over clean",
-        r.read,
-        r,
+        (full.drop, full.sigma.hypot(intake.clean.sigma)),
         intake.clean.value,
     ));
     f.working = ctx.working_of(r);
+    f.working.extend(full.step);
     f.working.push(change_step(intake.change.bar(), "bar"));
     let choked = MachineHealth {
-        intake_drop: r.read / intake.clean.value.si(),
+        intake_drop: full.drop / intake.clean.value.si(),
         ..MachineHealth::NEW
     };
     urgency(

@@ -1,7 +1,7 @@
 //! `separator-loaded`: the oil separator's drop at or near its change value.
 
 use physics::quantity::PressureDifference;
-use physics::working::{Formula, Mark};
+use physics::working::{Formula, Mark, Step};
 use station::forward::{DROP_EXPONENT, MachineHealth};
 use station::model::Asset;
 use station::point::Point;
@@ -21,6 +21,14 @@ const WAY: Formula = Formula {
     equation: "(Δp − Δp_clean)/(Δp_change − Δp_clean)",
     unit: "1",
     source: "`separator` of the station file",
+    mark: Mark::Derived,
+};
+
+const AT_FULL: Formula = Formula {
+    name: "drop at full flow",
+    equation: "Δp_full = Δp/n^1.8, n the speed over full speed",
+    unit: "bar",
+    source: "drop by the power of the flow between linear and square (textbook)",
     mark: Mark::Derived,
 };
 
@@ -57,12 +65,11 @@ pub(super) fn way(read: f64, clean: PressureDifference, change: PressureDifferen
 
 pub(super) fn drop_health(
     what: &str,
-    drop: f64,
-    r: &Residual,
+    (drop, sigma): (f64, f64),
     clean: PressureDifference,
 ) -> PartHealth {
     let k = drop / clean.si();
-    let half = 1.96 * r.band.sigma / clean.si();
+    let half = 1.96 * sigma / clean.si();
     PartHealth {
         what: what.to_owned(),
         unit: "1",
@@ -85,28 +92,73 @@ pub(super) fn urgency(finding: &mut Finding, way: f64, priced: Option<Priced>) {
 
 /// A drop as it would be at full flow: a machine that turns slowly takes less of it. Where the
 /// speed was not read, the drop is taken as it is: it is no less.
-fn at_full_flow(ctx: &Context<'_>, i: usize, r: &Residual) -> (f64, String) {
+pub(super) fn at_full_flow(ctx: &Context<'_>, i: usize, r: &Residual) -> AtFull {
     let day = &ctx.look_of(r).day;
     let speed = day.conditions.machines[i].speed;
+    let sigma = crate::day::reading_sigma(ctx.station, r.id, r.read);
     if day.duty_from[i] != DutyFrom::Speed || !(0.1..1.0).contains(&speed) {
-        return (r.read, String::new());
+        return AtFull {
+            drop: r.read,
+            sigma,
+            note: String::new(),
+            step: None,
+        };
     }
     let note = format!(
         " at full flow ({} read at {})",
         ctx.units.drop(r.read),
         percent(speed)
     );
-    (r.read / speed.powf(DROP_EXPONENT), note)
+    let over = speed.powf(DROP_EXPONENT);
+    let drop = r.read / over;
+    let by_speed = DROP_EXPONENT * drop * day.inputs.speed[i] / speed;
+    AtFull {
+        drop,
+        sigma: (sigma / over).hypot(by_speed),
+        note,
+        step: Some(AT_FULL.step(
+            format!(
+                "{} bar read, n = {}",
+                round(r.read / 1e5, 3),
+                round(speed, 2)
+            ),
+            drop / 1e5,
+        )),
+    }
+}
+
+/// A drop as it would be at full flow, and its standard deviation, Pa.
+pub(super) struct AtFull {
+    pub(super) drop: f64,
+    pub(super) sigma: f64,
+    /// How it was brought there; empty where it was read so.
+    pub(super) note: String,
+    pub(super) step: Option<Step>,
+}
+
+impl AtFull {
+    /// The drop, less what a reading at little flow leaves open: nothing is changed for what a small drop, taken large,
+    /// may be.
+    fn surely(&self) -> f64 {
+        if self.note.is_empty() {
+            self.drop
+        } else {
+            self.drop - 1.96 * self.sigma
+        }
+    }
+
+    /// Share of the way from clean to change; nothing where it is not surely near.
+    pub(super) fn way(&self, clean: PressureDifference, change: PressureDifference) -> Option<f64> {
+        (way(self.surely(), clean, change) >= NEAR).then(|| way(self.drop, clean, change))
+    }
 }
 
 fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
     let machine = &ctx.station.machines[i];
     let separator = &machine.separator;
-    let (at_full, note) = at_full_flow(ctx, i, r);
-    let way = way(at_full, separator.clean.value, separator.change);
-    if way < NEAR {
-        return None;
-    }
+    let full = at_full_flow(ctx, i, r);
+    let way = full.way(separator.clean.value, separator.change)?;
+    let (at_full, note) = (full.drop, full.note);
     let asset = Asset::Machine(i);
     let mut f = draft(ctx, Kind::SeparatorLoaded, asset, "separator", Some(r.time));
     f.title = format!(
@@ -120,11 +172,11 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Option<Finding> {
     f.evidence = vec![r.evidence()];
     f.health = Some(drop_health(
         "separator drop over clean",
-        at_full,
-        r,
+        (at_full, full.sigma.hypot(separator.clean.sigma)),
         separator.clean.value,
     ));
     f.working = ctx.working_of(r);
+    f.working.extend(full.step);
     let loaded = MachineHealth {
         separator_drop: at_full / separator.clean.value.si(),
         ..MachineHealth::NEW

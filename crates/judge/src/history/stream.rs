@@ -626,6 +626,11 @@ impl View {
         if matches!(id.point, Point::FilterDrop | Point::DryerDrop) {
             return DROP_FOLLOWS * mid * day.flows.map_or(0.0, |(_, share)| share);
         }
+        if let (Asset::Machine(i), Point::SeparatorDrop | Point::IntakeDrop) = (id.asset, id.point)
+        {
+            let speed = day.conditions.machines[i].speed.max(0.1);
+            return DROP_FOLLOWS * mid * day.inputs.speed[i] / speed;
+        }
         let (Asset::Machine(i), Point::OilTemperature | Point::OutletTemperature) =
             (id.asset, id.point)
         else {

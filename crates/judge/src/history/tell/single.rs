@@ -104,7 +104,9 @@ pub(super) fn power(
     let asset = Asset::Machine(i);
     let of = |point| streams.of(asset, point, Moment::Loaded);
     let stream = of(Point::MachinePower)?;
-    let separator = of(Point::SeparatorDrop).map(|s| (s, SEPARATOR));
+    let clean = ctx.station.machines[i].separator.clean.value.si();
+    let full = of(Point::SeparatorDrop).map(|s| worn::at_full_flow(ctx, s, clean));
+    let separator = full.as_deref().map(|s| (s, SEPARATOR));
     let told = Told {
         part: "power",
         kind: Kind::PowerHigh,

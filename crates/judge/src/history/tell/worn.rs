@@ -2,6 +2,10 @@
 //!
 //! Must not know: the cooling.
 
+use std::borrow::Cow;
+
+use station::model::Control;
+
 use super::*;
 use crate::findings::change_step;
 
@@ -124,7 +128,10 @@ pub(super) fn wear(
             .is_some();
         let told = (LEAST_WORN, TELL_WORN);
         let wears_since = match streams.of(asset, Point::SeparatorDrop, Moment::Loaded) {
-            Some(s) if !by_power => loads_faster((s, SEPARATOR), Group::SeparatorDrop, told),
+            Some(s) if !by_power => {
+                let s = at_full_flow(ctx, s, separator.0);
+                loads_faster((&s, SEPARATOR), Group::SeparatorDrop, told)
+            }
             _ => loading_since.get(i).copied().flatten(),
         };
         worn(
@@ -141,7 +148,10 @@ pub(super) fn wear(
         let told = (LEAST_CHOKING, TELL_CHOKING);
         let chokes_since = streams
             .of(asset, Point::IntakeDrop, Moment::Loaded)
-            .and_then(|s| loads_faster((s, CHOKING), Group::IntakeDrop, told));
+            .and_then(|s| {
+                let s = at_full_flow(ctx, s, intake.0);
+                loads_faster((&s, CHOKING), Group::IntakeDrop, told)
+            });
         worn(
             ctx,
             streams,
@@ -187,6 +197,46 @@ pub(super) fn wear(
     }
 }
 
+/// Whether a point's drop is to be brought to full flow: filters always, and what a machine of variable speed has inside.
+fn follows_flow(ctx: &Context<'_>, id: PointId) -> bool {
+    let varies = |i: usize| {
+        let control = &ctx.station.machines[i].control;
+        matches!(control, Control::VariableSpeed { .. })
+    };
+    match (id.point, id.asset) {
+        (Point::FilterDrop, _) => true,
+        (Point::SeparatorDrop | Point::IntakeDrop, Asset::Machine(i)) => varies(i),
+        _ => false,
+    }
+}
+
+/// A drop read at less than this share of that at full flow says little of it.
+fn least_of(point: Point) -> f64 {
+    match point {
+        Point::FilterDrop => 0.25,
+        _ => 0.4,
+    }
+}
+
+/// A machine's drop as it would be at full flow, where its speed varies.
+pub(super) fn at_full_flow<'a>(
+    ctx: &Context<'_>,
+    stream: &'a Stream,
+    clean: f64,
+) -> Cow<'a, Stream> {
+    if !follows_flow(ctx, stream.id) {
+        return Cow::Borrowed(stream);
+    }
+    let mut full = stream.clone();
+    full.samples
+        .retain(|s| s.mid > least_of(stream.id.point) * clean);
+    for s in &mut full.samples {
+        let share = s.mid / clean;
+        (s.read, s.mid, s.strays) = (s.read / share, clean, s.strays / share);
+    }
+    Cow::Owned(full)
+}
+
 /// Since when a part loads faster than by itself; `least` is what is worth telling, and `sure` the ln K
 /// from which it is.
 fn loads_faster(
@@ -225,18 +275,18 @@ fn worn(
     else {
         return;
     };
-    // A filter's drop is brought to the flow at which its clean drop is rated.
-    let by_flow = point == Point::FilterDrop;
+    // A drop is brought to the flow at which its clean drop is rated.
+    let by_flow = follows_flow(ctx, stream.id);
     let line = Wear::of(
         stream,
         |s| {
             if !by_flow {
                 return Some(s.read);
             }
-            let known = s.mid > 0.25 * clean && s.strays < FLOW_KNOWN * s.mid;
+            let known = s.mid > least_of(point) * clean && s.strays < FLOW_KNOWN * s.mid;
             known.then(|| s.read / s.mid * clean)
         },
-        known_since.filter(|_| !by_flow),
+        known_since.filter(|_| point != Point::FilterDrop),
     );
     let Some(line) = line.filter(|l| known_since.is_some() || l.grows()) else {
         return;
