@@ -30,6 +30,8 @@ const MOST_UNWRITTEN: usize = 3;
 const MOST_AT_ONCE: usize = 2;
 /// How well the model knows how strongly a reading feels a fault, as a share (from memory).
 const FEELS_SIGMA: f64 = 0.3;
+/// The same of a group's other readings, which follow the first through more of the machine (from memory).
+const FOLLOWS_SIGMA: f64 = 0.6;
 /// Beginnings that are so much less likely (ln) than the likeliest are not bent too (from memory).
 const WORTH_BENDING: f64 = 10.0;
 /// A bent loss is preferred though it is by so much (ln) less likely than straight stretches, which have more
@@ -770,8 +772,13 @@ fn weighed(cause: &Cause, table: &[Vec<Evidence>], i: usize, course: Course, now
     }
     let size = plain.size(cause.spread).0;
     let (mut loose, mut gained) = (Evidence::default(), 0.0);
-    for list in table {
-        let (e, constant) = list[i].loosened(FEELS_SIGMA * size.abs());
+    for (place, list) in table.iter().enumerate() {
+        let known = if place == 0 {
+            FEELS_SIGMA
+        } else {
+            FOLLOWS_SIGMA
+        };
+        let (e, constant) = list[i].loosened(known * size.abs());
         loose = loose.and(e);
         gained += constant;
     }

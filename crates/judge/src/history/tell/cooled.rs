@@ -28,6 +28,10 @@ const BY_FAN: f64 = 2.0;
 /// How often warm air comes round at one machine alone, over a room that is hot as a whole (from
 /// memory).
 const AT_ONE_MACHINE: f64 = 0.05;
+/// A loss that has brought the oil so near its warning, K, within so many days, is no matter of the next service (from
+/// memory).
+const NEAR_WARNING_K: f64 = 4.0;
+const LATELY_DAYS: f64 = 10.0;
 /// Warm air that makes less than this is proven, but can wait.
 const WARM_AIR_K: f64 = 3.0;
 
@@ -349,6 +353,10 @@ fn cooling_finding(
     if kelvin < matters_kelvin(ctx, i) {
         f.urgency = Urgency::Watch;
     }
+    // The warmest hours are warmer than the rounds, and a month's mean maximum is passed on half its days.
+    if near_its_warning(streams, ctx, i) {
+        f.urgency = f.urgency.min(Urgency::ThisWeek);
+    }
     drifts.push(Drift {
         subject: asset,
         what: what.to_owned(),
@@ -361,6 +369,16 @@ fn cooling_finding(
         chart,
     });
     Some(f)
+}
+
+/// Whether the oil was read near its warning more than once of late.
+fn near_its_warning(streams: &Streams, ctx: &Context<'_>, i: usize) -> bool {
+    let warn = ctx.station.machines[i].oil.warn.si();
+    let now = ctx.now.as_millisecond() as f64 / 86_400_000.0;
+    let stream = streams.of(Asset::Machine(i), Point::OilTemperature, Moment::Loaded);
+    let newest = stream.into_iter().flat_map(|s| s.samples.iter().rev());
+    let lately = newest.take_while(|s| now - s.day < LATELY_DAYS);
+    lately.filter(|s| s.read >= warn - NEAR_WARNING_K).count() > 1
 }
 
 /// The health's course over the last half year, as a share of clean.
