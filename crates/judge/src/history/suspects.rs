@@ -8,6 +8,7 @@ use station::point::{Point, PointId, Word};
 use super::causes::{Cause, speaking};
 use super::change::{Search, Slot, effect};
 use super::shift::{Course, Evidence};
+use super::stream::Sample;
 
 /// ln of a likelihood ratio from which a reading speaks for a cause.
 const SPEAKS_FOR: f64 = 2.0;
@@ -15,7 +16,19 @@ const SPEAKS_FOR: f64 = 2.0;
 /// unexplained.
 const SPEAKS_AGAINST: f64 = 3.0;
 
-/// One reading beside a cause, at the newest sample.
+/// Readings of late among which one is sought that feels a cause, and how much of the most it must feel (from memory).
+const LATELY: usize = 15;
+const FEELS_IT: f64 = 0.6;
+
+/// What the newest reading of late that feels a cause would move by for it: the very newest may be one in which the valve
+/// or the fan hides it.
+fn lately(samples: &[Sample], moved: impl Fn(&Sample) -> f64) -> Option<f64> {
+    let newest = || samples.iter().rev().take(LATELY).map(&moved);
+    let most = newest().map(f64::abs).fold(0.0, f64::max);
+    newest().find(|m| m.abs() >= FEELS_IT * most)
+}
+
+/// One reading beside a cause, at the newest sample that feels it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Beside {
     pub(crate) id: PointId,
@@ -61,7 +74,7 @@ impl Search<'_> {
                     course.at(day)
                 });
                 let relative = self.streams[place].1.relative;
-                let moved = effect(cause.moves, place, samples.last()?, relative);
+                let moved = lately(samples, |s| effect(cause.moves, place, s, relative))?;
                 Some((place, by_cause, by_itself, moved))
             })
             .collect::<Vec<_>>();
