@@ -81,8 +81,8 @@ impl Wear {
         self.a_day > 3.0 * self.a_day_sigma.max(1.0e-12)
     }
 
-    /// When it reaches its limit.
-    pub(crate) fn dates(&self, limit: f64, today: jiff::civil::Date) -> Dates {
+    /// When it reaches its limit, which is known to so much of itself.
+    pub(crate) fn dates(&self, (limit, known): (f64, f64), today: jiff::civil::Date) -> Dates {
         // In units in which the whole way is one, as the forecast's wandering is stated.
         let unit = limit.abs().max(1.0e-9);
         let path = Path {
@@ -93,7 +93,7 @@ impl Wear {
         };
         let need = Need {
             at: limit / unit,
-            sigma: 0.0,
+            sigma: known,
         };
         passage(path, today, |_| Some(need))
     }

@@ -197,6 +197,10 @@ pub(super) fn wear(
     }
 }
 
+/// How well a drop at rated flow is known, as a share: the power of a meter's 3 % and the gauge's own error (common
+/// practice, no source).
+const AT_RATED_SIGMA: f64 = 0.07;
+
 /// Whether a point's drop is to be brought to full flow: filters always, and what a machine of variable speed has inside.
 fn follows_flow(ctx: &Context<'_>, id: PointId) -> bool {
     let varies = |i: usize| {
@@ -292,7 +296,8 @@ fn worn(
         return;
     };
     let today = today(ctx);
-    let dates = line.dates(change, today);
+    let known = if by_flow { AT_RATED_SIGMA } else { 0.0 };
+    let dates = line.dates((change, known), today);
     let (_, unit) = crate::say::in_file_unit(point, 0.0);
     let per_month = crate::working::in_difference_unit(point, line.a_day * MONTH);
     let id = format!("{}.{part}", ctx.station.id(asset));
