@@ -407,10 +407,14 @@ struct Shown<'a> {
     id: PointId,
     sample: &'a Sample,
     own: f64,
+    /// Whether any of late does.
+    shows: bool,
 }
 
 /// How much of its largest effect of late a reading must feel to show a change.
 const FEELS_IT: f64 = 0.6;
+/// And how much of what it should show it shows, if one does.
+const HALF_OF_IT: f64 = 0.5;
 
 impl<'a> Shown<'a> {
     /// The newest reading of late that feels a change and stands on its side; the newest if none does.
@@ -426,16 +430,26 @@ impl<'a> Shown<'a> {
         };
         let newest = || stream.samples.iter().rev().take(SHOWS);
         let most = newest().map(|s| effect(s).abs()).fold(0.0, f64::max);
+        let per = |s: &Sample| if relative { s.mid } else { 1.0 };
         let shows = |s: &&Sample| {
             let moved = effect(s);
             moved.abs() >= FEELS_IT * most && (s.read - own(s)) * moved > 0.0
         };
-        let sample = newest().find(shows).or(stream.samples.back())?;
+        // One that shows half of it says more than one that hardly stands on its side.
+        let half = |s: &&Sample| shows(s) && (s.read - own(s)) / effect(s) > HALF_OF_IT * per(s);
+        let shown = newest().find(half).or(newest().find(shows));
+        let sample = shown.or(stream.samples.back())?;
         Some(Self {
             id: stream.id,
             sample,
             own: own(sample),
+            shows: shown.is_some(),
         })
+    }
+
+    /// A change that no reading of late shows is not worth watching, however likely by all rounds.
+    fn not_worth_watching(&self, urgency: Urgency) -> bool {
+        !self.shows && urgency == Urgency::Watch
     }
 
     /// `79 °C, where 76 ± 1.3 is expected`; `half` in the reading's unit.

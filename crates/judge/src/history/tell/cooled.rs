@@ -140,7 +140,9 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
                 let parts: Vec<&Change> = parts.filter(|c| !nothing(c)).collect();
                 cooling_finding(ctx, streams, i, (&parts, part), &outcome, drifts)
             }
-            None if change.cause.name == "gauge wrong" => gauge_finding(ctx, streams, change),
+            None if change.cause.name == "gauge wrong" => {
+                gauge_finding(ctx, streams, change, &outcome.levels)
+            }
             None => warm_air_finding(ctx, i, change),
         };
         if let Some(finding) = finding {
@@ -357,6 +359,9 @@ fn cooling_finding(
     if near_its_warning(streams, ctx, i) {
         f.urgency = f.urgency.min(Urgency::ThisWeek);
     }
+    if seen.not_worth_watching(f.urgency) {
+        return None;
+    }
     drifts.push(Drift {
         subject: asset,
         what: what.to_owned(),
@@ -450,6 +455,9 @@ fn valve_finding(
     } else {
         Urgency::NextService
     };
+    if seen.not_worth_watching(f.urgency) {
+        return None;
+    }
     f.evidence = vec![seen.evidence()];
     f.working.push(seen.step());
     let per_size = if part == Part::ValveOpen {

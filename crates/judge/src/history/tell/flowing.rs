@@ -86,7 +86,7 @@ pub(super) fn delivery(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Ve
             Moves::Model(Part::Delivery(i)) => lost(ctx, &readings, &outcome, change, i),
             // The demand may grow: only what the watch tells speaks of the meter.
             _ if change.cause.name == "gauge wrong" && stream.moment == BY_WATCH => {
-                gauge_finding(ctx, streams, change)
+                gauge_finding(ctx, streams, change, &outcome.levels)
             }
             // A drain that passes is found by its test and by its sound.
             _ => None,

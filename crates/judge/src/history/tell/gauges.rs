@@ -63,7 +63,7 @@ pub(super) fn pressures(ctx: &mut Context<'_>, streams: &Streams) {
     let outcome = Search::of(sought, list).run();
     for change in outcome.changes.iter().filter(|c| !nothing(c)) {
         if change.cause.name == "gauge wrong"
-            && let Some(finding) = gauge_finding(ctx, streams, change)
+            && let Some(finding) = gauge_finding(ctx, streams, change, &outcome.levels)
         {
             merge(ctx, finding);
         }
@@ -92,6 +92,7 @@ pub(super) fn gauge_finding(
     ctx: &Context<'_>,
     streams: &Streams,
     change: &Change,
+    levels: &[OwnLevel],
 ) -> Option<Finding> {
     let id = suspected(ctx, change)?;
     let shown = change
@@ -119,6 +120,14 @@ pub(super) fn gauge_finding(
         return None;
     }
     let size = change.size * unit;
+    let place = change.ids.iter().position(|i| i == shown).unwrap_or(0);
+    let level = levels.iter().find(|l| l.id == *shown);
+    let seen = Shown::of(stream, level, relative, |s| {
+        change.shown(place, s, relative)
+    })?;
+    if !seen.shows {
+        return None;
+    }
     let part = format!("gauge-{}", id.point.name());
     let mut f = draft(
         ctx,
@@ -132,18 +141,19 @@ pub(super) fn gauge_finding(
         format!(
             "{} has shifted by itself: {}; nothing else that would move with it has",
             ctx.point_name(id),
-            ctx.units.beside(id.point, last.read, last.mid, half)
+            seen.beside(ctx, half)
         )
     } else {
         format!(
             "{} has shifted by itself: all gauges behind it differ from it alike, {}: {}",
             ctx.point_name(id),
             ctx.point_name(*shown),
-            ctx.units.beside(shown.point, last.read, last.mid, half)
+            seen.beside(ctx, half)
         )
     };
     f.urgency = Urgency::Watch;
-    f.evidence = vec![evidence_of(*shown, last)];
+    f.evidence = vec![seen.evidence()];
+    f.working.push(seen.step());
     let of_size = |x: f64| crate::working::in_difference_unit(id.point, x * unit);
     f.health = Some(PartHealth {
         what: "shift of the reading".to_owned(),

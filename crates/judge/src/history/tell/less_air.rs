@@ -36,6 +36,9 @@ pub(super) fn finding(
     }
     let level = outcome.levels.iter().find(|l| l.id == id);
     let seen = Shown::of(stream, level, false, does)?;
+    if !seen.shows {
+        return None;
+    }
     let name = &ctx.station.machines[i].id;
     let mut f = draft(
         ctx,

@@ -290,7 +290,7 @@ fn tell_all(
             continue;
         }
         if change.cause.name == "gauge wrong" {
-            if let Some(finding) = gauge_finding(ctx, streams, change) {
+            if let Some(finding) = gauge_finding(ctx, streams, change, &outcome.levels) {
                 merge(ctx, finding);
             }
             continue;
@@ -304,6 +304,9 @@ fn tell_all(
         });
         let Some(seen) = seen else { continue };
         let finding = finding(ctx, change, scale, told, (shown, &seen));
+        if seen.not_worth_watching(finding.urgency) {
+            continue;
+        }
         let level = outcome.levels.iter().find(|l| l.id == stream.id);
         let scatter = change.scatter(stream.id);
         let mut chart = chart::of_stream(ctx, streams, stream, level, scale.relative, scatter);
