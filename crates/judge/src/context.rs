@@ -10,8 +10,7 @@ use jiff::Timestamp;
 use physics::quantity::{Temperature, TemperatureDifference};
 use physics::working::Step;
 use station::forward::{
-    Conditions, Health, Intake, MachineHealth, MachineState, Running, State, machine_state,
-    room_temperature,
+    Conditions, Health, Intake, MachineHealth, MachineState, State, machine_state, room_temperature,
 };
 use station::model::{Asset, Fan, MachineKind, Station};
 use station::point::{Point, PointId, Word};
@@ -612,23 +611,6 @@ impl<'a> Context<'a> {
             .zip(self.room_rise(&hot))
             .map(|(scale, rise)| ambient + TemperatureDifference::new(scale * rise));
         hot
-    }
-
-    /// A machine as it ran, or as its counters of the last weeks say that it usually does, whichever is more: a hot day is a
-    /// working day.
-    pub(crate) fn working(&self, i: usize, ran: Running) -> Running {
-        let usual = self.year.uses.get(i).filter(|u| u.hours_a_day.is_some());
-        match usual.map(|u| Running::at_duty(self.station, i, u.duty)) {
-            Some(usual) if usual.duty > ran.duty || usual.recent_load > ran.recent_load => {
-                Running {
-                    duty: usual.duty.max(ran.duty),
-                    recent_load: usual.recent_load.max(ran.recent_load),
-                    speed: usual.speed.max(ran.speed),
-                    ..ran
-                }
-            }
-            _ => ran,
-        }
     }
 
     /// How far the model puts the room over outdoors, whatever was read, K.

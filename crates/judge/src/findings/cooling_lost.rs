@@ -319,8 +319,7 @@ fn limit(ctx: &Context<'_>, i: usize, part: Part, k: f64, shows: &Residual, f: &
     let warn = machine.oil.warn;
     let look = ctx.look_of(shows);
     let oil_at = |t: Temperature, month: usize| {
-        let mut at = ctx.hot_day(look, t, month);
-        at.machines[i] = ctx.working(i, at.machines[i]);
+        let at = ctx.hot_day(look, t, month);
         ctx.machine(i, &with(part, k), &at)
             .and_then(|m| m.oil_temperature)
     };

@@ -8,6 +8,7 @@ use station::model::{Asset, Filter};
 use station::point::{Point, PointId};
 
 use super::draft;
+use super::gauge_suspect::no_room_for;
 use super::separator_loaded::{NEAR, urgency, way};
 use crate::context::{Context, Residual};
 use crate::day::reading_sigma;
@@ -38,7 +39,16 @@ pub(super) fn look(ctx: &mut Context<'_>) {
             Some(r) => {
                 // The drop swings with the flow: the largest of the last two weeks tells the most.
                 let largest = ctx.largest_of(r, LOOK_BACK_DAYS);
-                let r = largest.as_ref().unwrap_or(r).clone();
+                let newest = r.clone();
+                let mut r = largest.unwrap_or_else(|| newest.clone());
+                // What the gauges about it leave no room for was misread; the newest may be right.
+                if let Some(asked) = no_room_for(ctx, &r) {
+                    found.push(asked);
+                    if r.time == newest.time || no_room_for(ctx, &newest).is_some() {
+                        continue;
+                    }
+                    r = newest;
+                }
                 let filter = &ctx.station.filters[i];
                 if way(r.read, filter.clean.value, filter.change) < NEAR {
                     continue;

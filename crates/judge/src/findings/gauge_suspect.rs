@@ -1,5 +1,6 @@
 //! `gauge-suspect`: a reading that cannot be right, or that its neighbours do not confirm.
 
+mod drop;
 mod swapped;
 
 use physics::quantity::ZERO_CELSIUS_K;
@@ -15,6 +16,7 @@ use crate::line::before;
 use crate::memory::Hours;
 use crate::safety::at_a_gauge;
 use crate::say::round;
+pub(crate) use drop::no_room_for;
 pub(crate) use swapped::PART as SWAPPED;
 
 const ORDER: Formula = Formula {

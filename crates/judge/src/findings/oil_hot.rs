@@ -2,18 +2,26 @@
 
 use jiff::Timestamp;
 use jiff::civil::Date;
+use physics::quantity::ZERO_CELSIUS_K;
 use physics::working::{Formula, Mark};
 use station::model::Asset;
 use station::point::{Point, PointId};
 
 use super::draft;
-use crate::context::{Context, resets};
+use crate::context::{Context, Residual, resets};
 use crate::day::{Day, Moment};
 use crate::finding::{Cost, Evidence, Finding, Kind, Urgency};
 use crate::memory::days_between;
 use crate::safety::{LOCAL_CODES, in_the_room};
-use crate::say::in_file_unit;
+use crate::say::{Units, in_file_unit};
 
+const FAHRENHEIT: Formula = Formula {
+    name: "the number taken as °F",
+    equation: "T = (t − 32)/1.8",
+    unit: "degC",
+    source: "definition of the degree Fahrenheit",
+    mark: Mark::Published,
+};
 const MARGIN: Formula = Formula {
     name: "distance from the warning temperature",
     equation: "ΔT = T_warn − T_read",
@@ -92,6 +100,9 @@ pub(super) fn look(ctx: &mut Context<'_>) {
         f.next_check = Some("Read room.temperature where the cooling air enters".to_owned());
         if current && read >= trip {
             past_its_trip(ctx, i, time, &mut f);
+            if let Some(r) = residual {
+                read_in_fahrenheit(ctx, r, &mut f);
+            }
         }
         f.cautions = in_the_room();
         f.cautions.insert(
@@ -163,6 +174,23 @@ fn past_its_trip(ctx: &Context<'_>, i: usize, time: Timestamp, f: &mut Finding) 
         machine.id
     ));
     f.urgency = Urgency::Now;
+}
+
+/// A number of °F that was written where °C is meant looks like a machine on fire. That is asked, beside what is safe.
+fn read_in_fahrenheit(ctx: &Context<'_>, r: &Residual, f: &mut Finding) {
+    let as_celsius = (r.read - ZERO_CELSIUS_K - 32.0) / 1.8 + ZERO_CELSIUS_K;
+    // Who asks in °F reads in it.
+    if ctx.units == Units::Us || (as_celsius - r.band.mid).abs() > 1.96 * r.band.sigma {
+        return;
+    }
+    f.title += &format!(
+        "; or was it read in °F? That would be {}, as expected",
+        ctx.units.temperature(as_celsius)
+    );
+    f.working.push(FAHRENHEIT.step(
+        format!("{:.1} taken as °F", r.read - ZERO_CELSIUS_K),
+        as_celsius - ZERO_CELSIUS_K,
+    ));
 }
 
 /// The newest reading, or the newest on load of the last week, if it is at the warning temperature.

@@ -354,9 +354,8 @@ fn cooling_finding(
     }
     if kelvin < matters_kelvin(ctx, i) {
         f.urgency = Urgency::Watch;
-    }
-    // The warmest hours are warmer than the rounds, and a month's mean maximum is passed on half its days.
-    if near_its_warning(streams, ctx, i) {
+    } else if near_its_warning(streams, ctx, i) {
+        // The warmest hours are warmer than the rounds, and a month's mean maximum is passed on half its days.
         f.urgency = f.urgency.min(Urgency::ThisWeek);
     }
     if seen.not_worth_watching(f.urgency) {

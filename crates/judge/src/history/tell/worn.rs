@@ -7,6 +7,7 @@ use std::borrow::Cow;
 use station::model::Control;
 
 use super::*;
+use crate::day::reading_sigma;
 use crate::findings::change_step;
 
 const WEAR: Formula = Formula {
@@ -215,12 +216,7 @@ fn follows_flow(ctx: &Context<'_>, id: PointId) -> bool {
 }
 
 /// A drop read at less than this share of that at full flow says little of it.
-fn least_of(point: Point) -> f64 {
-    match point {
-        Point::FilterDrop => 0.25,
-        _ => 0.4,
-    }
-}
+const LEAST_SHARE: f64 = 0.25;
 
 /// A machine's drop as it would be at full flow, where its speed varies.
 pub(super) fn at_full_flow<'a>(
@@ -232,11 +228,12 @@ pub(super) fn at_full_flow<'a>(
         return Cow::Borrowed(stream);
     }
     let mut full = stream.clone();
-    full.samples
-        .retain(|s| s.mid > least_of(stream.id.point) * clean);
+    full.samples.retain(|s| s.mid > LEAST_SHARE * clean);
     for s in &mut full.samples {
         let share = s.mid / clean;
-        (s.read, s.mid, s.strays) = (s.read / share, clean, s.strays / share);
+        // The gauge errs by as much at little flow as at full.
+        let gauge = reading_sigma(ctx.station, stream.id, s.read) * (1.0 / share - 1.0);
+        (s.read, s.mid, s.strays) = (s.read / share, clean, (s.strays / share).hypot(gauge));
     }
     Cow::Owned(full)
 }
@@ -287,7 +284,7 @@ fn worn(
             if !by_flow {
                 return Some(s.read);
             }
-            let known = s.mid > least_of(point) * clean && s.strays < FLOW_KNOWN * s.mid;
+            let known = s.mid > LEAST_SHARE * clean && s.strays < FLOW_KNOWN * s.mid;
             known.then(|| s.read / s.mid * clean)
         },
         known_since.filter(|_| point != Point::FilterDrop),
