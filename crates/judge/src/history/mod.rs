@@ -13,6 +13,7 @@ mod curve;
 mod ended;
 mod forecast;
 mod hot;
+mod level;
 mod owed;
 mod own;
 mod prepare;

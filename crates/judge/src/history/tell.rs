@@ -27,8 +27,9 @@ use station::model::{Asset, Fan};
 use station::point::{Point, PointId};
 
 use super::causes::{Group, Moves, causes, checks, words_of};
-use super::change::{Change, Outcome, OwnLevel, Scale, Search, cooling_part, usual};
+use super::change::{Change, Outcome, Scale, Search, cooling_part};
 use super::forecast::{Dates, Need, Path, passage};
+use super::level::{OwnLevel, usual};
 use super::stream::{BY_WATCH, PROBE, Part, Sample, Stream, Streams};
 use super::wear::Wear;
 use super::{CoolingNow, History, moment, own};

@@ -10,7 +10,7 @@ use station::round::Round;
 
 use super::{FELT, LITTLE_LOAD, OUTLET_FOLLOWS, Sample, View};
 use crate::day::{Day, DutyFrom, Moment};
-use crate::history::change::usual;
+use crate::history::level::usual;
 
 /// Earlier looks of a machine that are kept, and so many at least that say what is usual (from memory).
 const MOST_LOOKS: usize = 9;
