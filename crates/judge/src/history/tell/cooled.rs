@@ -134,7 +134,9 @@ pub(super) fn cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, drifts
             Some(Part::Thermostat | Part::ValveOpen) => {
                 valve_finding(ctx, streams, i, change, &outcome, drifts)
             }
-            Some(Part::DeliveredAir) => less_air::finding(ctx, streams, i, change, &outcome),
+            Some(Part::DeliveredAir) => {
+                less_air::finding(ctx, streams, i, change, &outcome, drifts)
+            }
             Some(part) => {
                 let parts = outcome.changes[n..].iter().filter(|c| one_loss(c, change));
                 let parts: Vec<&Change> = parts.filter(|c| !nothing(c)).collect();

@@ -23,6 +23,7 @@ pub(super) fn finding(
     i: usize,
     change: &Change,
     outcome: &Outcome,
+    drifts: &mut Vec<Drift>,
 ) -> Option<Finding> {
     let id = PointId {
         asset: Asset::Machine(i),
@@ -74,5 +75,22 @@ pub(super) fn finding(
         cooler.abs(),
     ));
     f.working.extend(evidence_steps(ctx, change));
+    let mut chart = chart::of_stream(ctx, streams, stream, level, false, change.scatter(id));
+    chart::grows_on(&mut chart, stream, change, cooler);
+    let per_size = cooler / change.size;
+    drifts.push(Drift {
+        subject: id.asset,
+        what: "outlet, for less air".to_owned(),
+        unit: "K".to_owned(),
+        level: cooler,
+        per_month: change.a_day * MONTH * per_size,
+        limit: None,
+        spark: spark_of(change, false)
+            .iter()
+            .map(|x| x * per_size)
+            .collect(),
+        finding: f.id.clone(),
+        chart: Some(chart),
+    });
     Some(f)
 }
