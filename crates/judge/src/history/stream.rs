@@ -16,7 +16,7 @@ use physics::quantity::ReferenceAir;
 use station::forward::{
     Conditions, Health, Intake, MachineState, OilState, State, expect, room_temperature,
 };
-use station::model::{Asset, Fan, MachineKind, Station};
+use station::model::{Asset, MachineKind, Station};
 use station::point::{Point, PointId};
 use station::round::{Round, Work, WorkDone};
 
@@ -56,10 +56,6 @@ const HUMIDITY_KNOWN: f64 = 0.06;
 /// practice, no source).
 const LITTLE_LOAD: f64 = 0.3;
 const MAYBE_COOL: f64 = 3.0;
-/// A fan that turns slower than this share of its full flow may be at its lowest, where it holds the oil no longer, and
-/// how far oil and outlet stray for it, K (common practice, no source).
-const NEAR_LOWEST: f64 = 0.45;
-const LOWEST_STRAYS_K: f64 = 4.0;
 /// A drop follows the flow by about this power (textbook: between linear and square).
 const DROP_FOLLOWS: f64 = 1.8;
 /// The outlet follows the oil by about this share (common practice, no source).
@@ -646,14 +642,10 @@ impl View {
         let little = day.conditions.machines[i].recent_load < LITTLE_LOAD;
         let cold = if little { MAYBE_COOL } else { 0.0 };
         let oil = by_oil().unwrap_or(0.0).hypot(cold);
-        let slowest = match (station.machines[i].cooling.fan, &self.state.machines[i]) {
-            (Fan::Variable(_), Some(m)) if m.fan_share < NEAR_LOWEST => LOWEST_STRAYS_K,
-            _ => 0.0,
-        };
         if id.point == Point::OilTemperature {
-            oil.hypot(slowest)
+            oil
         } else {
-            (OUTLET_FOLLOWS * oil).hypot(slowest)
+            OUTLET_FOLLOWS * oil
         }
     }
 
