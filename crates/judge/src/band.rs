@@ -70,12 +70,12 @@ fn model_sigma(station: &Station, day: &Day, id: PointId, mid: f64) -> f64 {
 }
 
 /// What a drop inside a machine is of that at full flow: a machine that turns slowly takes less air.
-fn flow_share(day: &Day, i: usize) -> f64 {
+pub(crate) fn flow_share(day: &Day, i: usize) -> f64 {
     day.conditions.machines[i].speed.powf(DROP_EXPONENT)
 }
 
 /// How far that strays with the speed, as a share of the drop.
-fn by_speed(day: &Day, i: usize) -> f64 {
+pub(crate) fn by_speed(day: &Day, i: usize) -> f64 {
     let speed = day.conditions.machines[i].speed.max(0.1);
     DROP_EXPONENT * day.inputs.speed[i] / speed
 }

@@ -623,6 +623,11 @@ impl<'a> Context<'a> {
         Some((room - unread.ambient).si())
     }
 
+    /// A machine's own oil cooler over its plate's; 1 where nothing was learned.
+    pub(crate) fn own_cooler(&self, i: usize) -> f64 {
+        self.own_coolers.get(i).copied().unwrap_or(1.0)
+    }
+
     /// The machines that are modelled whole.
     pub(crate) fn screws(&self) -> impl Iterator<Item = usize> + use<'_, 'a> {
         let machines = &self.station.machines;

@@ -1,15 +1,16 @@
 //! `separator-loaded`: the oil separator's drop at or near its change value.
 
-use physics::quantity::PressureDifference;
+use physics::quantity::{BAR_PA, PressureDifference};
 use physics::working::{Formula, Mark, Step};
-use station::forward::{DROP_EXPONENT, MachineHealth};
+use station::forward::MachineHealth;
 use station::model::Asset;
 use station::point::Point;
 
 use super::{draft, isolate, price};
+use crate::band::{by_speed, flow_share};
 use crate::context::{Context, Residual};
 use crate::cost::Priced;
-use crate::day::DutyFrom;
+use crate::day::{DutyFrom, reading_sigma};
 use crate::finding::{Finding, Kind, PartHealth, Urgency};
 use crate::say::{percent, round};
 
@@ -95,7 +96,7 @@ pub(super) fn urgency(finding: &mut Finding, way: f64, priced: Option<Priced>) {
 pub(super) fn at_full_flow(ctx: &Context<'_>, i: usize, r: &Residual) -> AtFull {
     let day = &ctx.look_of(r).day;
     let speed = day.conditions.machines[i].speed;
-    let sigma = crate::day::reading_sigma(ctx.station, r.id, r.read);
+    let sigma = reading_sigma(ctx.station, r.id, r.read);
     if day.duty_from[i] != DutyFrom::Speed || !(0.1..1.0).contains(&speed) {
         return AtFull {
             drop: r.read,
@@ -109,20 +110,19 @@ pub(super) fn at_full_flow(ctx: &Context<'_>, i: usize, r: &Residual) -> AtFull 
         ctx.units.drop(r.read),
         percent(speed)
     );
-    let over = speed.powf(DROP_EXPONENT);
+    let over = flow_share(day, i);
     let drop = r.read / over;
-    let by_speed = DROP_EXPONENT * drop * day.inputs.speed[i] / speed;
     AtFull {
         drop,
-        sigma: (sigma / over).hypot(by_speed),
+        sigma: (sigma / over).hypot(by_speed(day, i) * drop),
         note,
         step: Some(AT_FULL.step(
             format!(
                 "{} bar read, n = {}",
-                round(r.read / 1e5, 3),
+                round(r.read / BAR_PA, 3),
                 round(speed, 2)
             ),
-            drop / 1e5,
+            drop / BAR_PA,
         )),
     }
 }

@@ -23,8 +23,8 @@ pub(super) const TELL: f64 = 4.3;
 /// ln of the odds that a machine was always a little otherwise, and not changed lately, before anything is read (from
 /// memory).
 const RARE: f64 = 14.0;
-/// Beginnings that are tried.
-const BEGINNINGS: usize = 40;
+/// Beginnings, or ends, that are tried.
+const TRIED: usize = 40;
 /// Pieces of work that nobody wrote down, at most.
 const MOST_UNWRITTEN: usize = 3;
 /// Changes that are told apart at once.
@@ -550,14 +550,7 @@ impl Search<'_> {
 
     /// Beginnings between two days, with samples enough after each: as steps and as ramps.
     pub(super) fn beginnings(&self, prepared: &[Slot], from: f64, to: f64) -> Vec<Course> {
-        let mut days: Vec<f64> = prepared
-            .iter()
-            .flatten()
-            .flat_map(|(_, samples)| samples.iter().map(|s| s.day))
-            .filter(|d| *d >= from && *d < to)
-            .collect();
-        days.sort_by(f64::total_cmp);
-        days.dedup();
+        let days = days_read(prepared, |d| d >= from && d < to);
         // A level is learnt before a change of it is looked for; work done begins a new stretch at once.
         let learnt = prepared
             .iter()
@@ -580,14 +573,13 @@ impl Search<'_> {
             return Vec::new();
         }
         let last = days.len() - after;
-        let stride = (last / BEGINNINGS).max(1);
+        let worth_trying = worth_trying(last);
         let mut courses = Vec::new();
         for (i, &day) in days[..last].iter().enumerate() {
             if day < learnt {
                 continue;
             }
-            // The newest beginnings are tried one by one, the older ones coarsely.
-            if i % stride == 0 || i + 10 >= last {
+            if worth_trying(i) {
                 courses.push(Course::Ramp(day));
                 if i >= after {
                     courses.push(Course::Step(day));
@@ -713,8 +705,23 @@ pub(super) fn log_odds(cause: &Cause, evidence: Evidence, course: Course, now: f
     evidence.log_odds(cause.spread, cause.sign)
 }
 
+/// Days on which something was read, in order.
+pub(super) fn days_read(slots: &[Slot], wanted: impl Fn(f64) -> bool) -> Vec<f64> {
+    let each = slots.iter().flatten().flat_map(|(_, samples)| samples);
+    let mut days: Vec<f64> = each.map(|s| s.day).filter(|d| wanted(*d)).collect();
+    days.sort_by(f64::total_cmp);
+    days.dedup();
+    days
+}
+
+/// Which of so many days are tried: the newest one by one, the older ones coarsely.
+pub(super) fn worth_trying(count: usize) -> impl Fn(usize) -> bool {
+    let stride = (count / TRIED).max(1);
+    move |i| i % stride == 0 || i + 10 >= count
+}
+
 /// The newest sample's day.
-pub(super) fn newest_day(slots: &[Slot]) -> f64 {
+fn newest_day(slots: &[Slot]) -> f64 {
     let last = |(_, samples): &(Prepared, Vec<Sample>)| samples.last().map(|s| s.day);
     let days = slots.iter().flatten().filter_map(last);
     days.fold(f64::NEG_INFINITY, f64::max)

@@ -2,12 +2,10 @@
 //!
 //! Must not know: sentences, money.
 
-use super::change::{Found, Search, Slot, log_odds, together};
+use super::change::{Found, Search, Slot, days_read, log_odds, together, worth_trying};
 
 /// ln of how much likelier the readings must be with the change ended than with what else was found (from memory).
 const SURELY_ENDED: f64 = 10.0;
-/// Ends that are tried.
-const ENDS: usize = 40;
 /// Readings at least in which all is as before.
 const RIGHT_AGAIN: usize = 5;
 
@@ -27,18 +25,10 @@ impl Search<'_> {
             return None;
         }
         let goes_on: f64 = found.iter().map(|f| f.log_odds).sum();
-        let mut days: Vec<f64> = slots
-            .iter()
-            .flatten()
-            .flat_map(|(_, samples)| samples.iter().map(|s| s.day))
-            .filter(|d| *d > from)
-            .collect();
-        days.sort_by(f64::total_cmp);
-        days.dedup();
+        let days = days_read(slots, |d| d > from);
         let last = days.len().checked_sub(RIGHT_AGAIN)?;
-        let stride = (last / ENDS).max(1);
-        // The newest ends one by one, the older ones coarsely.
-        let tried = (1..last).filter(|i| i % stride == 0 || i + 10 >= last);
+        let worth_trying = worth_trying(last);
+        let tried = (1..last).filter(|i| worth_trying(*i));
         let courses = self.beginnings(slots, from, f64::INFINITY);
         let best_until = |end: f64| {
             let until = courses.iter().take_while(|c| c.begins() < end).count();

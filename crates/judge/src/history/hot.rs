@@ -78,6 +78,25 @@ pub(crate) fn usual_day(
     at
 }
 
+/// A machine of which so much of a cooling part is left; `own` is its oil cooler over its plate's before that.
+pub(crate) fn worse(part: Part, k: f64, own: f64) -> MachineHealth {
+    let sound = MachineHealth {
+        oil_cooler: own,
+        ..MachineHealth::NEW
+    };
+    match part {
+        Part::OilSide => MachineHealth {
+            oil_cooler: k * own,
+            ..sound
+        },
+        Part::Aftercooler => MachineHealth {
+            aftercooler: k,
+            ..sound
+        },
+        _ => MachineHealth { fan: k, ..sound },
+    }
+}
+
 /// Each modelled machine at this temperature outdoors, in the season of the judgement.
 pub(crate) fn if_hot(ctx: &Context<'_>, outdoors: Temperature) -> Vec<IfHot> {
     ctx.screws().filter_map(|i| one(ctx, i, outdoors)).collect()
@@ -93,19 +112,8 @@ fn one(ctx: &Context<'_>, i: usize, outdoors: Temperature) -> Option<IfHot> {
     }
     let oil = |size: f64| {
         let k = PROBE.powf(size);
-        let own = known.map_or(1.0, |c| c.own);
-        let health = match known.map(|c| c.part) {
-            Some(Part::OilSide) => MachineHealth {
-                oil_cooler: k * own,
-                ..MachineHealth::NEW
-            },
-            _ => MachineHealth {
-                fan: k,
-                oil_cooler: own,
-                ..MachineHealth::NEW
-            },
-        };
-        ctx.machine(i, &health, &at)
+        let (part, own) = known.map_or((Part::CoolingAir, 1.0), |c| (c.part, c.own));
+        ctx.machine(i, &worse(part, k, own), &at)
             .and_then(|m| m.oil_temperature)
             .map(Temperature::si)
     };

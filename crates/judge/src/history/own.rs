@@ -12,7 +12,7 @@ use station::model::{Asset, Fan, Station};
 use station::point::Point;
 
 use super::change::Search;
-use super::stream::{HALF_STEPS, PROBE, Sample, Streams};
+use super::stream::{HALF_STEPS, PROBE, Sample, Stream, Streams};
 use crate::day::Moment;
 
 /// Sizes of the oil cooler at which the oil is asked about, in steps of the probe lost.
@@ -122,8 +122,9 @@ pub(super) fn streams<'a>(
         }
         let few = streams.few(|id| [Asset::Room, Asset::Machine(i)].contains(&id.asset));
         let likely = |u: f64| {
-            let with = with_cooler(&few, i, u);
-            let search = search(&with, i)?;
+            let mut fitted = few.clone();
+            fit_cooler(&mut fitted, i, u);
+            let search = search(&fitted, i)?;
             Some(search.likelihood() - 0.5 * (u / STRAYS).powi(2))
         };
         let Some(as_new) = likely(0.0) else { continue };
@@ -136,24 +137,22 @@ pub(super) fn streams<'a>(
         let coarse = best_of(&TRIED, (0.0, as_new));
         let (lost, _) = best_of(&[coarse.0 - BESIDE, coarse.0 + BESIDE], coarse);
         coolers[i] = PROBE.powf(lost);
-        own = Cow::Owned(with_cooler(&own, i, lost));
+        fit_cooler(own.to_mut(), i, lost);
     }
     (own, coolers)
 }
 
-/// A copy of the streams with one machine's readings beside another cooler.
-fn with_cooler(streams: &Streams, i: usize, lost: f64) -> Streams {
-    let mut with = streams.clone();
+/// Puts one machine's readings beside another cooler.
+fn fit_cooler(streams: &mut Streams, i: usize, lost: f64) {
     let warm = [Point::OilTemperature, Point::OutletTemperature];
-    let own = |s: &&mut super::stream::Stream| {
+    let own = |s: &&mut Stream| {
         s.id.asset == Asset::Machine(i) && warm.contains(&s.id.point) && s.moment == Moment::Loaded
     };
-    for stream in with.list.iter_mut().filter(own) {
+    for stream in streams.list.iter_mut().filter(own) {
         for sample in &mut stream.samples {
             *sample = sample.with_cooler(lost);
         }
     }
-    with
 }
 
 #[cfg(test)]

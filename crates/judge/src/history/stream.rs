@@ -20,7 +20,7 @@ use station::model::{Asset, MachineKind, Station};
 use station::point::{Point, PointId};
 use station::round::{Round, Work, WorkDone};
 
-use crate::band::model_value;
+use crate::band::{by_speed, model_value};
 use crate::context::{modelled, resets, unfit};
 use crate::day::{Day, Moment};
 use crate::line::before;
@@ -624,8 +624,7 @@ impl View {
         }
         if let (Asset::Machine(i), Point::SeparatorDrop | Point::IntakeDrop) = (id.asset, id.point)
         {
-            let speed = day.conditions.machines[i].speed.max(0.1);
-            return DROP_FOLLOWS * mid * day.inputs.speed[i] / speed;
+            return by_speed(day, i) * mid;
         }
         let (Asset::Machine(i), Point::OilTemperature | Point::OutletTemperature) =
             (id.asset, id.point)

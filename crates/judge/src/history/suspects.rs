@@ -16,14 +16,15 @@ const SPEAKS_FOR: f64 = 2.0;
 /// unexplained.
 const SPEAKS_AGAINST: f64 = 3.0;
 
-/// Readings of late among which one is sought that feels a cause, and how much of the most it must feel (from memory).
-const LATELY: usize = 15;
-const FEELS_IT: f64 = 0.6;
+/// Newest samples over which a change must show what it is said to do, and how much of its largest effect of late a
+/// reading must feel to show it (from memory).
+pub(super) const SHOWS: usize = 15;
+pub(super) const FEELS_IT: f64 = 0.6;
 
 /// What the newest reading of late that feels a cause would move by for it: the very newest may be one in which the valve
 /// or the fan hides it.
 fn lately(samples: &[Sample], moved: impl Fn(&Sample) -> f64) -> Option<f64> {
-    let newest = || samples.iter().rev().take(LATELY).map(&moved);
+    let newest = || samples.iter().rev().take(SHOWS).map(&moved);
     let most = newest().map(f64::abs).fold(0.0, f64::max);
     newest().find(|m| m.abs() >= FEELS_IT * most)
 }

@@ -30,10 +30,10 @@ use super::causes::{Group, Moves, causes, checks, words_of};
 use super::change::{Change, Outcome, Scale, Search, cooling_part};
 use super::forecast::{Dates, Need, Path, passage};
 use super::level::{OwnLevel, usual};
-use super::stream::{BY_WATCH, PROBE, Part, Sample, Stream, Streams};
+use super::stream::{BY_WATCH, PROBE, Part, Sample, Stream, Streams, day_of};
+use super::suspects::{FEELS_IT, SHOWS};
 use super::wear::Wear;
 use super::{CoolingNow, History, moment, own};
-use crate::Drift;
 use crate::context::Context;
 use crate::day::Moment;
 use crate::finding::{Cause, Cost, Evidence, Finding, Kind, Limit, PartHealth, Urgency};
@@ -43,6 +43,7 @@ use crate::findings::{draft, isolate, price};
 use crate::line::before;
 use crate::safety::{at_a_gauge, at_leaks, at_the_line, at_the_rooms_fans, in_the_room};
 use crate::say::{self, round};
+use crate::{Chart, Drift};
 use gauges::gauge_finding;
 
 /// Readings that teach a machine's own level before any change of it is looked for.
@@ -76,8 +77,6 @@ const OUTLET: Scale = Scale {
     seldom: false,
 };
 
-/// Newest samples over which a change must show what it is said to do.
-const SHOWS: usize = 15;
 /// A change that moves its reading by less than this is proven, but not worth telling, K.
 const LEAST_KELVIN: f64 = 0.7;
 /// Below this it is worth watching only, whatever it may come to, K: with a constant fan, and with one that
@@ -253,11 +252,7 @@ fn evidence_steps(ctx: &Context<'_>, change: &Change) -> Vec<Step> {
 fn ask_what_was_done(ctx: &mut Context<'_>, asset: Asset, what: &str, outcome: &Outcome) {
     let Some(ended) = outcome.ended else { return };
     let date = |day| moment(day).map_or_else(String::new, |t| t.strftime("%Y-%m-%d").to_string());
-    let lately = moment(ended.ended).is_some_and(|t| {
-        let ago = ctx.now.as_millisecond() - t.as_millisecond();
-        ago as f64 / 86_400_000.0 < ASKED_FOR
-    });
-    if !lately {
+    if day_of(ctx.now) - ended.ended >= ASKED_FOR {
         return;
     }
     let step = ENDED.step(
@@ -412,9 +407,7 @@ struct Shown<'a> {
     shows: bool,
 }
 
-/// How much of its largest effect of late a reading must feel to show a change.
-const FEELS_IT: f64 = 0.6;
-/// And how much of what it should show it shows, if one does.
+/// How much of what it should show a reading shows, if one does.
 const HALF_OF_IT: f64 = 0.5;
 
 impl<'a> Shown<'a> {
@@ -516,6 +509,28 @@ fn nothing(change: &Change) -> bool {
         .posterior
         .first()
         .is_none_or(|(name, _)| *name == "nothing wrong")
+}
+
+/// A change as it is drawn beside its finding: `level` is what it comes to now, and its course goes from `base` by so much
+/// for each unit of its cause.
+fn drift(
+    (asset, what, unit): (Asset, &str, &str),
+    change: &Change,
+    (level, base, per_size): (f64, f64, f64),
+    (finding, chart): (&Finding, Chart),
+) -> Drift {
+    let course = spark_of(change, false);
+    Drift {
+        subject: asset,
+        what: what.to_owned(),
+        unit: unit.to_owned(),
+        level,
+        per_month: change.a_day * MONTH * per_size,
+        limit: None,
+        spark: course.iter().map(|x| base + x * per_size).collect(),
+        finding: finding.id.clone(),
+        chart: Some(chart),
+    }
 }
 
 fn spark_of(change: &Change, relative: bool) -> Vec<f64> {

@@ -182,6 +182,11 @@ impl Way {
         }
     }
 
+    /// Dry transfer units of both films together.
+    fn units(&self) -> f64 {
+        self.n_h * self.n_c / (self.n_h + self.n_c)
+    }
+
     /// The wall where nothing condenses.
     fn dry_wall(&self, t_k: f64) -> f64 {
         (self.n_h * t_k + self.n_c * self.t_c) / (self.n_h + self.n_c)
@@ -283,15 +288,13 @@ impl Way {
         if wet_at <= self.t_c {
             return Ok(1.0);
         }
-        let units = self.n_h * self.n_c / (self.n_h + self.n_c);
-        let far = ((at.t_k - self.t_c) / (wet_at - self.t_c)).ln() / units;
+        let far = ((at.t_k - self.t_c) / (wet_at - self.t_c)).ln() / self.units();
         Ok(far.clamp(0.0, 1.0))
     }
 
     /// The air after so much of the cooler, dry.
     fn dry_stretch(&self, at: Place, x: f64) -> Place {
-        let units = self.n_h * self.n_c / (self.n_h + self.n_c);
-        let t_k = self.t_c + (at.t_k - self.t_c) * (-units * x).exp();
+        let t_k = self.t_c + (at.t_k - self.t_c) * (-self.units() * x).exp();
         let liquid = self.water - at.vapour;
         let c_p = CP_DRY_AIR + at.vapour * CP_VAPOUR + liquid * CP_WATER;
         self.place(at.enthalpy - c_p * (at.t_k - t_k), at.vapour)

@@ -28,6 +28,13 @@ pub(super) struct Worse {
     pub(super) coolers: Option<[f64; NODES.len()]>,
 }
 
+/// How much of a kelvin that the oil rises comes through to the outlet, where it rises by more than so much.
+fn through(half: Option<&MachineState>, healthy: &MachineState, least_k: f64) -> Option<f64> {
+    let half = half?;
+    let rise = (half.oil_temperature? - healthy.oil_temperature?).si();
+    Some((half.outlet.si() - healthy.outlet.si()) / rise).filter(|_| rise > least_k)
+}
+
 impl Worse {
     pub(super) fn of(
         station: &Station,
@@ -88,21 +95,17 @@ impl Worse {
         let oil = self.coolers?.map(|t| t - mid);
         let half = self.air_by_half.as_ref()?;
         let by_half = half.oil_temperature?.si() - mid;
-        let through = |half: Option<&MachineState>| {
-            let half = half?;
-            let rise = half.oil_temperature?.si() - mid;
-            Some((half.outlet.si() - healthy.outlet.si()) / rise).filter(|_| rise > 0.5)
-        };
+        let through = |half| through(half, healthy, 0.5).unwrap_or(0.0);
         let (by_oil_side, by_air) = match point {
             Point::OilTemperature => (1.0, 1.0),
-            Point::OutletTemperature => (
-                through(self.oil_side_by_half.as_ref()).unwrap_or(0.0),
-                through(Some(half)).unwrap_or(0.0),
-            ),
+            Point::OutletTemperature => {
+                (through(self.oil_side_by_half.as_ref()), through(Some(half)))
+            }
             _ => return None,
         };
         Some(Bend::of(oil, by_half, (by_oil_side, by_air)))
     }
+
     /// How far a part moves a point's reading of the model; nothing where it was not computed.
     pub(super) fn moves(part: Option<&MachineState>, point: Point, mid: f64) -> f64 {
         let shown = part.and_then(|m| match point {
@@ -124,19 +127,15 @@ impl Worse {
         mid: f64,
     ) -> f64 {
         let Some(part) = part else { return 0.0 };
-        let rise = |oil: Option<Temperature>| {
-            let healthy = healthy.oil_temperature?;
-            Some((oil? - healthy).si())
-        };
         match point {
             Point::OilTemperature => part.oil_temperature.si() - mid,
             Point::MachinePower => part.power.si() - mid,
             Point::OutletTemperature => {
-                let through = self.oil_side_by_half.as_ref().and_then(|half| {
-                    let by_half = rise(half.oil_temperature).filter(|k| *k > 0.05)?;
-                    Some((half.outlet.si() - mid) / by_half)
-                });
-                through.unwrap_or(0.0) * rise(Some(part.oil_temperature)).unwrap_or(0.0)
+                let through = through(self.oil_side_by_half.as_ref(), healthy, 0.05);
+                let rise = healthy
+                    .oil_temperature
+                    .map_or(0.0, |t| (part.oil_temperature - t).si());
+                through.unwrap_or(0.0) * rise
             }
             _ => 0.0,
         }

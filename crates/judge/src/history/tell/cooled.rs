@@ -195,26 +195,9 @@ fn remember_cooling(ctx: &mut Context<'_>, streams: &Streams, i: usize, outcome:
         duty: level.duty,
         rise: limit::usual_rise(streams),
         met,
-        own: ctx.own_coolers.get(i).copied().unwrap_or(1.0),
+        own: ctx.own_cooler(i),
         noise: level.noise,
     });
-}
-
-pub(super) fn worse(part: Part, k: f64) -> MachineHealth {
-    match part {
-        Part::OilSide => MachineHealth {
-            oil_cooler: k,
-            ..MachineHealth::NEW
-        },
-        Part::Aftercooler => MachineHealth {
-            aftercooler: k,
-            ..MachineHealth::NEW
-        },
-        _ => MachineHealth {
-            fan: k,
-            ..MachineHealth::NEW
-        },
-    }
 }
 
 fn cooling_finding(
@@ -380,7 +363,7 @@ fn cooling_finding(
 /// Whether the oil was read near its warning more than once of late.
 fn near_its_warning(streams: &Streams, ctx: &Context<'_>, i: usize) -> bool {
     let warn = ctx.station.machines[i].oil.warn.si();
-    let now = ctx.now.as_millisecond() as f64 / 86_400_000.0;
+    let now = day_of(ctx.now);
     let stream = streams.of(Asset::Machine(i), Point::OilTemperature, Moment::Loaded);
     let newest = stream.into_iter().flat_map(|s| s.samples.iter().rev());
     let lately = newest.take_while(|s| now - s.day < LATELY_DAYS);
@@ -485,20 +468,12 @@ fn valve_finding(
     let scatter = change.scatter(id);
     let mut chart = chart::of_stream(ctx, streams, stream, level, false, scatter);
     chart::grows_on(&mut chart, stream, change, shown);
-    drifts.push(Drift {
-        subject: id.asset,
-        what: what.to_owned(),
-        unit: unit.to_owned(),
-        level: change.size * per_size,
-        per_month: change.a_day * MONTH * per_size,
-        limit: None,
-        spark: spark_of(change, false)
-            .iter()
-            .map(|x| x * per_size)
-            .collect(),
-        finding: f.id.clone(),
-        chart: Some(chart),
-    });
+    drifts.push(drift(
+        (id.asset, what, unit),
+        change,
+        (change.size * per_size, 0.0, per_size),
+        (&f, chart),
+    ));
     f.working.push(VALVE.step(
         format!(
             "x = {}, at {} outdoors",

@@ -102,17 +102,12 @@ pub(super) fn delivery(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Ve
                 .back()
                 .map_or(0.0, |s| change.shown(place, s, true) * s.mid);
             chart::grows_on(&mut chart, stream, change, shown);
-            drifts.push(Drift {
-                subject: Asset::Machine(i),
-                what: "delivery".to_owned(),
-                unit: "1".to_owned(),
-                level: 1.0 - change.size,
-                per_month: -change.a_day * MONTH,
-                limit: None,
-                spark: spark_of(change, false).iter().map(|x| 1.0 - x).collect(),
-                finding: finding.id.clone(),
-                chart: Some(chart),
-            });
+            drifts.push(drift(
+                (Asset::Machine(i), "delivery", "1"),
+                change,
+                (1.0 - change.size, 1.0, -1.0),
+                (&finding, chart),
+            ));
         }
         // What the flow says is more than what an outlet lets suspect.
         let suspected = |f: &Finding| {

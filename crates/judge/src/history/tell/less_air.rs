@@ -78,19 +78,11 @@ pub(super) fn finding(
     let mut chart = chart::of_stream(ctx, streams, stream, level, false, change.scatter(id));
     chart::grows_on(&mut chart, stream, change, cooler);
     let per_size = cooler / change.size;
-    drifts.push(Drift {
-        subject: id.asset,
-        what: "outlet, for less air".to_owned(),
-        unit: "K".to_owned(),
-        level: cooler,
-        per_month: change.a_day * MONTH * per_size,
-        limit: None,
-        spark: spark_of(change, false)
-            .iter()
-            .map(|x| x * per_size)
-            .collect(),
-        finding: f.id.clone(),
-        chart: Some(chart),
-    });
+    drifts.push(drift(
+        (id.asset, "outlet, for less air", "K"),
+        change,
+        (cooler, 0.0, per_size),
+        (&f, chart),
+    ));
     Some(f)
 }

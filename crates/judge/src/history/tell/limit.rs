@@ -4,7 +4,7 @@
 
 use super::*;
 use crate::ChartAhead;
-use crate::history::hot::usual_day;
+use crate::history::hot::{usual_day, worse};
 
 /// Healths from which the search for a limit begins, worst first.
 const LEAST_HEALTHS: [f64; 7] = [0.1, 0.2, 0.3, 0.4, 0.5, 0.65, 0.8];
@@ -57,13 +57,7 @@ pub(super) fn limit(
         })
     };
     let oil = |k: f64, at: &Conditions| {
-        let worse = cooled::worse(part, k);
-        let own = ctx.own_coolers.get(i).copied().unwrap_or(1.0);
-        let health = MachineHealth {
-            oil_cooler: worse.oil_cooler * own,
-            ..worse
-        };
-        ctx.machine(i, &health, at)
+        ctx.machine(i, &worse(part, k, ctx.own_cooler(i)), at)
             .and_then(|m| m.oil_temperature)
             .map(|t| t.si() + level_at(at))
     };

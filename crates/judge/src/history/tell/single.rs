@@ -319,20 +319,13 @@ fn tell_all(
         // From the cause's own unit to what the reading shows of it.
         let per_size = shown / change.size;
         let base = if scale.relative { 1.0 } else { 0.0 };
-        drifts.push(Drift {
-            subject: asset,
-            what: told.what.to_owned(),
-            unit: if scale.relative { "1" } else { "K" }.to_owned(),
-            level: base + shown,
-            per_month: change.a_day * MONTH * per_size,
-            limit: None,
-            spark: spark_of(change, false)
-                .iter()
-                .map(|x| base + x * per_size)
-                .collect(),
-            finding: finding.id.clone(),
-            chart: Some(chart),
-        });
+        let unit = if scale.relative { "1" } else { "K" };
+        drifts.push(drift(
+            (asset, told.what, unit),
+            change,
+            (base + shown, base, per_size),
+            (&finding, chart),
+        ));
         merge(ctx, finding);
     }
 }
