@@ -74,6 +74,16 @@ impl Site {
     }
 }
 
+/// What the readings that show a fault follow beside the weather.
+#[derive(Clone, Copy, PartialEq)]
+pub(crate) enum Follows {
+    /// What the plant takes that day.
+    Demand,
+    /// What goes down the line at that moment.
+    Flow,
+    Neither,
+}
+
 /// One kind of fault as it is scored.
 pub(crate) struct Kindred {
     pub(crate) name: &'static str,
@@ -306,9 +316,13 @@ impl Kindred {
         FELT_BY_FANS.contains(&self.name)
     }
 
-    /// Whether it shows in what the plant seems to take.
-    pub(crate) fn shows_in_demand(&self) -> bool {
-        ["leaks growing", "air end worn"].contains(&self.name)
+    /// What its readings follow that nobody at a plant is told.
+    pub(crate) fn follows(&self) -> Follows {
+        match self.name {
+            "leaks growing" | "air end worn" => Follows::Demand,
+            "filter loading" | "filter torn" => Follows::Flow,
+            _ => Follows::Neither,
+        }
     }
 
     /// Whether the site reads what the fault needs to show at all.

@@ -20,7 +20,7 @@ use std::time::Instant;
 
 use histories::Fans;
 
-use cases::{Kindred, Site, WATCHED};
+use cases::{Follows, Kindred, Site, WATCHED};
 use rivals::Reader;
 use run::{False, Outcome};
 use ways::Way;
@@ -340,10 +340,12 @@ fn main() -> Result<(), String> {
             fixed: rivals::fixed(kind, &trouble, &fed.history),
             regression: rivals::regression(kind, &trouble, &fed.history, h),
             limit: rivals::limit(Reader::Known, &trouble, &healthy[s], &fed.history),
-            untold: if kind.shows_in_demand() {
-                rivals::limit_by_means(&trouble, &healthy[s], &fed.history)
-            } else {
-                rivals::limit(Reader::Unknown, &trouble, &healthy[s], &fed.history)
+            untold: match kind.follows() {
+                Follows::Demand => rivals::limit_by_means(&trouble, &healthy[s], &fed.history),
+                Follows::Flow => rivals::limit_by_flow(&trouble, &healthy[s], &fed.history),
+                Follows::Neither => {
+                    rivals::limit(Reader::Unknown, &trouble, &healthy[s], &fed.history)
+                }
             },
         }
     });
@@ -351,8 +353,8 @@ fn main() -> Result<(), String> {
         for s in &scored {
             let (kind, o) = (&kinds[s.kind], &s.ours);
             say(&format!(
-                "  {} rate {} seed {}: {:?} limit {:?} cause {:?} since {:?} {}\n",
-                kind.name, s.rate, s.site, o.delay, s.limit, o.cause, o.since_error, o.said
+                "  {} rate {} seed {}: {:?} limit {:?} {:?} cause {:?} since {:?} {}\n",
+                kind.name, s.rate, s.site, o.delay, s.limit, s.untold, o.cause, o.since_error, o.said
             ));
         }
     }

@@ -5,7 +5,8 @@
 
 use std::collections::BTreeMap;
 
-use histories::{History, Plant, Reading, RoundRow, Trouble};
+use histories::{History, Plant, Reading, RoundRow, Trouble, TruthRow};
+use jiff::civil::{DateTime, Weekday};
 
 use crate::cases::Kindred;
 
@@ -367,6 +368,11 @@ pub(crate) fn limit(
 /// Points that say what the plant takes.
 const FOLLOW_DEMAND: [&str; 3] = ["flow", "load_time", "unload_time"];
 
+/// Whether the plant rests: off-shift rounds are walked on Saturday afternoons.
+fn rests(row: &RoundRow) -> bool {
+    row.time.weekday() == Weekday::Saturday && row.time.hour() >= 13
+}
+
 /// The same test where nobody tells it the day's demand: the points that follow it are held against
 /// their healthy mean, by the machine's state and by whether the plant rests, with what they scatter
 /// about it. Other points feel the demand too and are left out.
@@ -375,10 +381,6 @@ pub(crate) fn limit_by_means(
     healthy: &History,
     faulty: &History,
 ) -> Option<f64> {
-    // Off-shift rounds are walked on Saturday afternoons.
-    let rests = |row: &RoundRow| {
-        row.time.weekday() == jiff::civil::Weekday::Saturday && row.time.hour() >= 13
-    };
     let key = |row: &RoundRow, point: &str| (group(row, point), rests(row));
     let follows = |point: &str| FOLLOW_DEMAND.contains(&name_of(point));
     let usual = learnt(healthy, |row, point, read, _| {
@@ -394,4 +396,78 @@ pub(crate) fn limit_by_means(
             Some((with - without, read - mean, *var))
         },
     )
+}
+
+/// The same test of a filter's drop, which follows the flow: told is what the element takes of each flow, healthy
+/// and loading, but the flow only as a meter reads it; where none does, its healthy mean by the machines' state and
+/// by whether the plant rests.
+pub(crate) fn limit_by_flow(
+    trouble: &Trouble,
+    healthy: &History,
+    faulty: &History,
+) -> Option<f64> {
+    let plant = &healthy.plant;
+    let (drop, meter, vessel) = (
+        format!("{}.drop", plant.filter.id),
+        format!("{}.flow", plant.header.id),
+        format!("{}.pressure", plant.receiver.id),
+    );
+    // What a flow does to any element, by the truth of the plant: through it goes air at the vessel's pressure.
+    let squeezed = |truth: &TruthRow, flow: f64| {
+        let bar = truth.values.get(&vessel).copied().unwrap_or(7.0) + 1.0;
+        (flow / bar).powf(plant.filter.flow_exponent)
+    };
+    let states = |row: &RoundRow| -> String {
+        let each = plant.machines.iter();
+        each.filter_map(|m| word(row, &format!("{}.state", m.id)))
+            .collect()
+    };
+    let mut by_state: BTreeMap<(String, bool), Vec<f64>> = BTreeMap::new();
+    let rows = || healthy.rounds.iter().zip(&healthy.truth);
+    for (row, truth) in rows() {
+        if let Some(flow) = truth.values.get(&meter) {
+            let key = (states(row), rests(row));
+            by_state.entry(key).or_default().push(squeezed(truth, *flow));
+        }
+    }
+    // What it is told of the flow, or what that is in the mean.
+    let told = |row: &RoundRow, truth: &TruthRow| -> Option<f64> {
+        if let Some(read) = number(row, &meter) {
+            return Some(squeezed(truth, read));
+        }
+        let list = by_state.get(&(states(row), rests(row)))?;
+        Some(list.iter().sum::<f64>() / list.len() as f64)
+    };
+    // What the element takes of a unit, which it is told.
+    let takes = |truth: &TruthRow| {
+        let flow = truth.values.get(&meter)?;
+        Some(truth.values.get(&drop)? / squeezed(truth, *flow).max(1e-9))
+    };
+    let key = |row: &RoundRow| (states(row), rests(row));
+    let mut errors: BTreeMap<(String, bool), Vec<f64>> = BTreeMap::new();
+    for (row, truth) in rows() {
+        let misread = |point: &str| truth.misread.as_deref() == Some(point);
+        if let Some(read) = number(row, &drop)
+            && !misread(&drop)
+            && !misread(&meter)
+            && let Some((told, takes)) = told(row, truth).zip(takes(truth))
+        {
+            errors.entry(key(row)).or_default().push(read - takes * told);
+        }
+    }
+    // What the element takes of a unit healthy and loading, and what is told of the flow, by round.
+    let by_round: BTreeMap<DateTime, (f64, f64, f64)> = rows()
+        .zip(faulty.rounds.iter().zip(&faulty.truth))
+        .filter_map(|((_, well), (row, with))| {
+            Some((row.time, (takes(well)?, takes(with)?, told(row, with)?)))
+        })
+        .collect();
+    sequential(Reader::Unknown, trouble, healthy, faulty, |row, point, _, _, read| {
+        let (well, with, told) = by_round.get(&row.time).filter(|_| point == drop)?;
+        let list = errors.get(&key(row)).filter(|list| list.len() > 4)?;
+        let n = list.len() as f64;
+        let bias = list.iter().sum::<f64>() / n;
+        let var = list.iter().map(|e| (e - bias).powi(2)).sum::<f64>() / n;
+        Some(((with - well) * told, read - well * told - bias, var.max(1e-12)))
+    })
 }

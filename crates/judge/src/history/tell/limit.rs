@@ -12,7 +12,7 @@ const LEAST_HEALTHS: [f64; 7] = [0.1, 0.2, 0.3, 0.4, 0.5, 0.65, 0.8];
 /// How far a month's mean of daily maxima strays from the climate's, K (from memory).
 const WEATHER_TO_COME_K: f64 = 1.3;
 /// The model's own error in weather that it has not met with this machine, K (from memory).
-const NOT_MET_K: f64 = 3.5;
+const NOT_MET_K: f64 = 3.0;
 
 /// Fifths of the clean cooling that are lost.
 fn fifths(k: f64) -> f64 {
@@ -78,9 +78,12 @@ pub(super) fn limit(
         // Kelvin for each fifth lost, at the limit.
         let slope = (oil(PROBE * k.max(least / PROBE), &at)? - warn).max(1.0);
         let from_loss = warn - oil(1.0, &at)?;
+        // What the loss of today does is read off readings, not off the model.
+        let seen = oil(PROBE.powf(loss.size), &at)? - (warn - from_loss);
+        let seen = seen.clamp(0.0, from_loss.max(0.0));
         let kelvin = WEATHER_TO_COME_K
             .hypot(NOT_MET_K)
-            .hypot(SENSITIVITY_SHARE * from_loss);
+            .hypot(SENSITIVITY_SHARE * (from_loss - seen));
         Some(Need {
             at: fifths(k),
             sigma: kelvin / slope * fifths_per_size(k),
