@@ -13,6 +13,7 @@ mod by_kind;
 mod context;
 pub mod cost;
 mod day;
+mod doubt;
 pub mod drain;
 mod expectation;
 pub mod finding;
@@ -44,6 +45,7 @@ pub use memory::Memory;
 pub use outlook::{MachineOutlook, Outlook, PlaceOutlook, outlook};
 
 use crate::context::Context;
+use crate::doubt::Doubt;
 use crate::history::History;
 use crate::say::Units;
 
@@ -241,7 +243,21 @@ impl<'a> Judge<'a> {
     /// Judges what was seen.
     #[must_use]
     pub fn judge(&self) -> Judgement {
-        let Some(mut context) = Context::new(self.station, &self.memory, &self.options) else {
+        let doubts = doubt::doubts(self.station, &self.memory, &self.history);
+        if doubts.is_empty() {
+            return self.judge_by((&self.memory, &self.history), None);
+        }
+        let (memory, history) = doubt::left_aside((&self.memory, &self.history), &doubts);
+        self.judge_by((&memory, &history), Some(&doubts))
+    }
+
+    /// Judges by what is known; `doubts` were taken out of it.
+    fn judge_by(
+        &self,
+        (memory, history): (&Memory, &History),
+        doubts: Option<&[Doubt]>,
+    ) -> Judgement {
+        let Some(mut context) = Context::new(self.station, memory, &self.options) else {
             return Judgement {
                 as_of: self.options.as_of,
                 not_judged: vec![NotJudged {
@@ -253,10 +269,19 @@ impl<'a> Judge<'a> {
             };
         };
         findings::look(&mut context);
-        let mut drifts = history::tell(&mut context, &self.history);
+        let mut expectations = None;
+        if let Some(doubts) = doubts
+            && let Some(mut whole) = Context::new(self.station, &self.memory, &self.options)
+        {
+            // All that was read, doubtful or not.
+            findings::look(&mut whole);
+            expectations = Some(expectation::of_the_last_round(&whole));
+            findings::ask_about(&mut context, doubts, whole.findings);
+        }
+        let mut drifts = history::tell(&mut context, history);
         settle::settle(&mut context, &mut drifts);
         let if_hot = self.options.if_hot.map(|t| history::if_hot(&context, t));
-        let expectations = expectation::of_the_last_round(&context);
+        let expectations = expectations.unwrap_or_else(|| expectation::of_the_last_round(&context));
         let mut findings = context.findings;
         findings.sort_by(Finding::order);
         let mut not_judged = context.not_judged;

@@ -354,7 +354,15 @@ fn main() -> Result<(), String> {
             let (kind, o) = (&kinds[s.kind], &s.ours);
             say(&format!(
                 "  {} rate {} seed {}: {:?} limit {:?} {:?} cause {:?} since {:?} {}\n",
-                kind.name, s.rate, s.site, o.delay, s.limit, s.untold, o.cause, o.since_error, o.said
+                kind.name,
+                s.rate,
+                s.site,
+                o.delay,
+                s.limit,
+                s.untold,
+                o.cause,
+                o.since_error,
+                o.said
             ));
         }
     }

@@ -401,11 +401,7 @@ pub(crate) fn limit_by_means(
 /// The same test of a filter's drop, which follows the flow: told is what the element takes of each flow, healthy
 /// and loading, but the flow only as a meter reads it; where none does, its healthy mean by the machines' state and
 /// by whether the plant rests.
-pub(crate) fn limit_by_flow(
-    trouble: &Trouble,
-    healthy: &History,
-    faulty: &History,
-) -> Option<f64> {
+pub(crate) fn limit_by_flow(trouble: &Trouble, healthy: &History, faulty: &History) -> Option<f64> {
     let plant = &healthy.plant;
     let (drop, meter, vessel) = (
         format!("{}.drop", plant.filter.id),
@@ -427,7 +423,10 @@ pub(crate) fn limit_by_flow(
     for (row, truth) in rows() {
         if let Some(flow) = truth.values.get(&meter) {
             let key = (states(row), rests(row));
-            by_state.entry(key).or_default().push(squeezed(truth, *flow));
+            by_state
+                .entry(key)
+                .or_default()
+                .push(squeezed(truth, *flow));
         }
     }
     // What it is told of the flow, or what that is in the mean.
@@ -452,7 +451,10 @@ pub(crate) fn limit_by_flow(
             && !misread(&meter)
             && let Some((told, takes)) = told(row, truth).zip(takes(truth))
         {
-            errors.entry(key(row)).or_default().push(read - takes * told);
+            errors
+                .entry(key(row))
+                .or_default()
+                .push(read - takes * told);
         }
     }
     // What the element takes of a unit healthy and loading, and what is told of the flow, by round.
@@ -462,12 +464,22 @@ pub(crate) fn limit_by_flow(
             Some((row.time, (takes(well)?, takes(with)?, told(row, with)?)))
         })
         .collect();
-    sequential(Reader::Unknown, trouble, healthy, faulty, |row, point, _, _, read| {
-        let (well, with, told) = by_round.get(&row.time).filter(|_| point == drop)?;
-        let list = errors.get(&key(row)).filter(|list| list.len() > 4)?;
-        let n = list.len() as f64;
-        let bias = list.iter().sum::<f64>() / n;
-        let var = list.iter().map(|e| (e - bias).powi(2)).sum::<f64>() / n;
-        Some(((with - well) * told, read - well * told - bias, var.max(1e-12)))
-    })
+    sequential(
+        Reader::Unknown,
+        trouble,
+        healthy,
+        faulty,
+        |row, point, _, _, read| {
+            let (well, with, told) = by_round.get(&row.time).filter(|_| point == drop)?;
+            let list = errors.get(&key(row)).filter(|list| list.len() > 4)?;
+            let n = list.len() as f64;
+            let bias = list.iter().sum::<f64>() / n;
+            let var = list.iter().map(|e| (e - bias).powi(2)).sum::<f64>() / n;
+            Some((
+                (with - well) * told,
+                read - well * told - bias,
+                var.max(1e-12),
+            ))
+        },
+    )
 }

@@ -11,6 +11,7 @@ use station::point::{Point, PointId};
 use super::draft;
 use crate::context::{Context, LONE, Residual};
 use crate::day::{Moment, is_more_than_all, rated_of_all, reading_sigma};
+use crate::doubt::Doubt;
 use crate::finding::{Cost, Evidence, Finding, Kind, Urgency};
 use crate::line::before;
 use crate::memory::Hours;
@@ -323,6 +324,48 @@ fn borne_out(ctx: &Context<'_>, r: &Residual) -> bool {
     };
     ctx.residual(r.id.asset, other)
         .is_some_and(|o| o.z * r.z > 0.0 && o.z.abs() > 1.96)
+}
+
+/// Asks about what is left aside, and keeps what would want action at once if it were right.
+pub(crate) fn ask_about(ctx: &mut Context<'_>, doubts: &[Doubt], if_right: Vec<Finding>) {
+    for doubt in doubts {
+        let mut f = base(ctx, doubt.id, doubt.time);
+        let name = ctx.point_name(doubt.id);
+        let point = doubt.id.point;
+        f.title = match doubt.sigma {
+            Some(sigma) => format!(
+                "{name}: {} after the readings before it; it is left aside until it is read again",
+                ctx.units
+                    .beside(point, doubt.read, doubt.usual, 1.96 * sigma)
+            ),
+            None => format!(
+                "{name}: {}, and {} when it was read before; no counter moves so, it is left aside until it is read again",
+                ctx.units.reading(point, doubt.read),
+                ctx.units.reading(point, doubt.usual)
+            ),
+        };
+        if doubt.id.point.is_counter() {
+            f.action = format!(
+                "Read {name} again; if the counter was replaced, write `{}:replace counter {}` into `done`",
+                ctx.station.id(doubt.id.asset),
+                point.name()
+            );
+        }
+        f.evidence = vec![Evidence {
+            id: doubt.id,
+            read: doubt.read,
+            mid: Some(doubt.usual),
+            deviations: doubt.sigma.map(|sigma| (doubt.read - doubt.usual) / sigma),
+        }];
+        f.working = vec![doubt.working.clone()];
+        ctx.findings.push(f);
+    }
+    for f in if_right {
+        if f.urgency == Urgency::Now {
+            ctx.findings.retain(|known| known.id != f.id);
+            ctx.findings.push(f);
+        }
+    }
 }
 
 /// Far off while the readings before it were right: ask about the reading, not about the machine.

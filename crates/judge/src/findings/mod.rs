@@ -31,7 +31,7 @@ mod unloaded_power_high;
 mod water_downstream;
 
 pub(crate) use cooling_lost::in_the_hot_season;
-pub(crate) use gauge_suspect::SWAPPED;
+pub(crate) use gauge_suspect::{SWAPPED, ask_about};
 use jiff::Timestamp;
 pub(crate) use separator_loaded::change_step;
 use station::model::Asset;

@@ -11,6 +11,7 @@ mod change;
 mod control;
 mod curve;
 mod ended;
+mod far;
 mod forecast;
 mod hot;
 mod level;
@@ -26,15 +27,18 @@ mod weigh;
 
 use jiff::Timestamp;
 use station::model::Station;
+use station::point::{Point, PointId};
 use station::round::Round;
 
 use crate::day::Day;
 use crate::memory::Memory;
 
 pub(crate) use causes::{behind, speaking, weight_of};
+pub(crate) use far::Far;
 pub use hot::IfHot;
 pub(crate) use hot::{CoolingNow, if_hot};
-use stream::Streams;
+pub(crate) use stream::day_of;
+use stream::{BY_TEST, Stream, Streams};
 pub(crate) use tell::tell;
 
 /// What is kept of all rounds.
@@ -53,6 +57,22 @@ impl History {
         if let Ok(day) = Day::of(station, memory, round) {
             self.streams.see(station, round, &day);
         }
+    }
+
+    /// What was read at this time beside the readings before it.
+    pub(crate) fn far_off(&self, station: &Station, time: Timestamp) -> Vec<Far> {
+        far::far_off(&self.streams, station, day_of(time))
+    }
+
+    /// Forgets what some points said at this time, as if they had not been read.
+    pub(crate) fn leave_aside(&mut self, time: Timestamp, of: impl Fn(PointId) -> bool) {
+        self.streams.leave_aside(day_of(time), |s| of(s.id));
+    }
+
+    /// Forgets what cycles that were timed at this time said of leaks.
+    pub(crate) fn leave_tests_aside(&mut self, time: Timestamp) {
+        let test = |s: &Stream| s.moment == BY_TEST && s.id.point == Point::HeaderFlow;
+        self.streams.leave_aside(day_of(time), test);
     }
 }
 

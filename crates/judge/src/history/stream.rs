@@ -407,6 +407,16 @@ impl Streams {
         stream.samples.push_back(Sample { reset, ..sample });
     }
 
+    /// Forgets the samples of some streams from a day on.
+    pub(super) fn leave_aside(&mut self, from: f64, of: impl Fn(&Stream) -> bool) {
+        for stream in self.list.iter_mut().filter(|s| of(s)) {
+            while stream.samples.back().is_some_and(|s| s.day >= from) {
+                let gone = stream.samples.pop_back();
+                stream.pending_reset |= gone.is_some_and(|s| s.reset);
+            }
+        }
+    }
+
     /// Streams of some points only.
     pub(crate) fn few(&self, wanted: impl Fn(PointId) -> bool) -> Self {
         let list = self.list.iter().filter(|s| wanted(s.id));
