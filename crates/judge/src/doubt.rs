@@ -9,7 +9,7 @@ use physics::working::{Formula, Mark, Step};
 use station::forward::DROP_EXPONENT;
 use station::model::{Asset, Control, Station};
 use station::point::{Point, PointId, Word};
-use station::round::{Round, Value, Work};
+use station::round::{CounterStep, Round, Value, Work};
 
 use crate::day::reading_sigma;
 use crate::history::{Far, History, day_of};
@@ -24,9 +24,9 @@ const FAR_OFF: Formula = Formula {
 };
 const TOO_FAST: Formula = Formula {
     name: "how far a counter moved",
-    equation: "h_now − h_before",
-    unit: "h",
-    source: "hours go no faster than the clock, and never back",
+    equation: "n_now − n_before",
+    unit: "in its own unit",
+    source: "hours go no faster than the clock, and no counter goes back",
     mark: Mark::Derived,
 };
 
@@ -100,7 +100,7 @@ pub(crate) fn doubts(station: &Station, memory: &Memory, history: &History) -> V
     let Some(round) = memory.latest().filter(|r| r.logged.is_none()) else {
         return Vec::new();
     };
-    let mut list = counters(memory, round);
+    let mut list = counters(station, memory, round);
     list.extend(timed(memory));
     let mut far = history.far_off(station, round.time);
     far.extend(collected(memory, round));
@@ -335,14 +335,31 @@ fn collected(memory: &Memory, round: &Round) -> Vec<Far> {
         .collect()
 }
 
+/// The most that a counter moves in an hour; no motor is started every minute, or draws twice its package's power
+/// (common practice, no source).
+fn most_an_hour(station: &Station, id: PointId) -> f64 {
+    match (id.point, id.asset) {
+        (Point::Starts, _) => 60.0,
+        (Point::MachineEnergy, Asset::Machine(i)) => {
+            2.0e-3 * station.machines[i].rated.power.value.si()
+        }
+        _ => 1.05,
+    }
+}
+
 /// Counters that moved as no counter can, though nobody wrote that they were replaced.
-fn counters(memory: &Memory, round: &Round) -> Vec<Doubt> {
+fn counters(station: &Station, memory: &Memory, round: &Round) -> Vec<Doubt> {
     let jumped = |id: PointId| -> Option<Doubt> {
         let read = round.number(id.asset, id.point)?;
         let replaced = |w: &station::round::WorkDone| {
             w.on == id.asset && w.work == Work::ReplaceCounter(id.point)
         };
-        if round.step(id.asset, id.point).is_some() || round.done.iter().any(replaced) {
+        let possible = |s: CounterStep| {
+            let hours = 24.0 * days_between(s.since, round.time);
+            s.increase <= most_an_hour(station, id) * (hours + 1.0)
+        };
+        let moved = round.step(id.asset, id.point);
+        if moved.is_some_and(possible) || round.done.iter().any(replaced) {
             return None;
         }
         let mut before = memory

@@ -193,7 +193,7 @@ impl Judgement {
 }
 
 /// Sees rounds in the order of time, then judges.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Judge<'a> {
     station: &'a Station,
     options: Options,

@@ -223,6 +223,7 @@ impl Memory {
             let read = |r: &&mut Round| r.readings.iter().any(|reading| reading.id == *id);
             if let Some(round) = self.recent.iter_mut().rev().find(read) {
                 round.readings.retain(|r| r.id != *id);
+                round.counter_steps.retain(|s| s.id != *id);
             }
         }
         for id in ids.iter().filter(|id| id.point.is_counter()) {
