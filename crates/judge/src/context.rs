@@ -134,6 +134,8 @@ pub(crate) struct Context<'a> {
     pub(crate) not_judged: Vec<NotJudged>,
     /// What the history knows of each machine's cooling.
     pub(crate) cooling: Vec<CoolingNow>,
+    /// Parts that were changed though nobody wrote it down, with the first reading of the new one.
+    pub(crate) unwritten: Vec<(PointId, Timestamp)>,
     /// Each machine's own oil cooler over its plate's, as far as that was learned.
     pub(crate) own_coolers: Vec<f64>,
 }
@@ -151,10 +153,8 @@ pub(crate) fn resets(work: &Work, asset: Asset, id: PointId) -> bool {
             P::Mat,
             P::CabinetMat,
         ],
-        Work::CleanCooler | Work::FlushOilSide => {
-            &[P::OilTemperature, P::OutletTemperature, P::Cooler]
-        }
-        Work::ChangeThermostat => &[P::OilTemperature],
+        Work::CleanCooler => &[P::OilTemperature, P::OutletTemperature, P::Cooler],
+        Work::FlushOilSide | Work::ChangeThermostat => &[P::OilTemperature],
         Work::TightenBelt | Work::ChangeBelt => &[
             P::BeltIndicator,
             P::Belt,
@@ -286,6 +286,7 @@ impl<'a> Context<'a> {
             findings: Vec::new(),
             not_judged: Vec::new(),
             cooling: Vec::new(),
+            unwritten: Vec::new(),
             own_coolers: Vec::new(),
         };
         let mut standing = context.standing();
@@ -484,7 +485,8 @@ impl<'a> Context<'a> {
         let id = newest.id;
         let mut read: Vec<(&Round, f64)> = Vec::new();
         for round in self.memory.back(newest.time, f64::INFINITY) {
-            if days_between(round.time, self.now) > days {
+            let another = |(point, new): &(PointId, Timestamp)| *point == id && round.time < *new;
+            if days_between(round.time, self.now) > days || self.unwritten.iter().any(another) {
                 break;
             }
             read.extend(round.number(id.asset, id.point).map(|x| (round, x)));

@@ -268,12 +268,14 @@ impl<'a> Judge<'a> {
                 ..Judgement::default()
             };
         };
+        context.unwritten = history.unwritten();
         findings::look(&mut context);
         let mut expectations = None;
         if let Some(doubts) = doubts
             && let Some(mut whole) = Context::new(self.station, &self.memory, &self.options)
         {
             // All that was read, doubtful or not.
+            whole.unwritten.clone_from(&context.unwritten);
             findings::look(&mut whole);
             expectations = Some(expectation::of_the_last_round(&whole));
             findings::ask_about(&mut context, doubts, whole.findings);

@@ -14,7 +14,7 @@ use super::ended::Ended;
 use super::level::OwnLevel;
 use super::prepare::prepared;
 use super::shift::{Course, Evidence, Prepared};
-use super::stream::{Part, Sample, Stream};
+use super::stream::{Mends, Part, Sample, Stream};
 use super::suspects::Suspect;
 use super::weigh::{Averaged, likeliest, posterior};
 
@@ -23,6 +23,8 @@ pub(super) const TELL: f64 = 4.3;
 /// ln of the odds that a machine was always a little otherwise, and not changed lately, before anything is read (from
 /// memory).
 const RARE: f64 = 14.0;
+/// A change of which work takes so much away, by the probability of its causes, is taken to have ended with it.
+const LIKELY_ENDED: f64 = 0.5;
 /// Beginnings, or ends, that are tried.
 const TRIED: usize = 40;
 /// Pieces of work that nobody wrote down, at most.
@@ -204,9 +206,18 @@ impl Search<'_> {
         // Stretches between pieces of work: what was healthy of each teaches the next.
         let mut left_out: Vec<(f64, f64)> = Vec::new();
         let mut from = f64::NEG_INFINITY;
-        for to in self.resets() {
+        for (to, mends) in self.resets() {
             let prepared = self.prepare(to, &left_out);
-            let (_, found) = self.all_but_lone(&self.causes, prepared, (from, to));
+            let (slots, found) = self.all_but_lone(&self.causes, prepared, (from, to));
+            // What the work does not touch goes on.
+            let ends = |f: &Found| {
+                let likely = self.change(&self.causes, &slots, *f, from, to).posterior;
+                let ended = likely.iter().filter(|(name, _)| mends.ends(name));
+                ended.map(|(_, p)| p).sum::<f64>() > LIKELY_ENDED
+            };
+            if mends != Mends::Whole && !found.iter().any(ends) {
+                continue;
+            }
             if let Some(begins) = found.iter().map(|f| f.course.begins()).reduce(f64::min) {
                 left_out.push((begins, to));
             }
@@ -298,15 +309,21 @@ impl Search<'_> {
             .collect()
     }
 
-    /// Days on which work set some reading of the group back.
-    fn resets(&self) -> Vec<f64> {
-        let mut days: Vec<f64> = self
-            .streams
-            .iter()
-            .flat_map(|(s, _)| s.samples.iter().filter(|x| x.reset).map(|x| x.day))
-            .collect();
-        days.sort_by(f64::total_cmp);
-        days.dedup_by(|a, b| (*a - *b).abs() < 0.5);
+    /// Days on which work set some reading of the group back, and what it mends.
+    fn resets(&self) -> Vec<(f64, Mends)> {
+        let of = |(stream, _): &(&Stream, Scale)| -> Vec<(f64, Mends)> {
+            let days = stream.samples.iter();
+            days.filter_map(|x| Some((x.day, x.reset?))).collect()
+        };
+        let mut days: Vec<(f64, Mends)> = self.streams.iter().flat_map(of).collect();
+        days.sort_by(|a, b| a.0.total_cmp(&b.0));
+        days.dedup_by(|later, earlier| {
+            let same = (later.0 - earlier.0).abs() < 0.5;
+            if same {
+                earlier.1 = earlier.1.and(later.1);
+            }
+            same
+        });
         days
     }
 

@@ -75,8 +75,9 @@ pub(super) fn far_off(streams: &Streams, station: &Station, today: f64) -> Vec<F
 }
 
 fn of(stream: &Stream, station: &Station, today: f64) -> Option<Far> {
-    let newest = stream.samples.back().filter(|s| !s.reset)?;
-    let since = stream.samples.iter().rposition(|s| s.reset).unwrap_or(0);
+    let newest = stream.samples.back().filter(|s| s.reset.is_none())?;
+    let since = stream.samples.iter().rposition(|s| s.reset.is_some());
+    let since = since.unwrap_or(0);
     let earlier = stream.samples.iter().skip(since).rev().skip(1);
     let earlier: Vec<_> = earlier
         .take_while(|s| today - s.day < DAYS)

@@ -8,6 +8,7 @@
 mod alone;
 mod causes;
 mod change;
+mod changed;
 mod control;
 mod curve;
 mod ended;
@@ -57,6 +58,13 @@ impl History {
         if let Ok(day) = Day::of(station, memory, round) {
             self.streams.see(station, round, &day);
         }
+    }
+
+    /// Parts that were changed though nobody wrote it down, with the first reading of the new one.
+    pub(crate) fn unwritten(&self) -> Vec<(PointId, Timestamp)> {
+        let list = self.streams.unwritten.iter();
+        list.filter_map(|(id, day)| Some((*id, moment(*day)?)))
+            .collect()
     }
 
     /// What was read at this time beside the readings before it.

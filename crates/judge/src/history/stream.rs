@@ -5,6 +5,7 @@
 
 mod flows;
 mod little;
+mod mends;
 mod stretch;
 mod worse;
 
@@ -26,9 +27,11 @@ use crate::day::{Day, Moment};
 use crate::line::before;
 use crate::water::by_its_outlets;
 
+use super::changed;
 use super::owed::Fallen;
 use super::own::Bend;
 use little::Little;
+pub(crate) use mends::Mends;
 use stretch::Stretch;
 use worse::Worse;
 
@@ -36,6 +39,8 @@ use worse::Worse;
 const MOST_SAMPLES: usize = 900;
 /// Pieces of work that are kept for pictures.
 const MOST_WORK: usize = 200;
+/// Changes of parts that nobody wrote down that are kept.
+const MOST_UNWRITTEN: usize = 50;
 /// The loss that sensitivities are taken at.
 pub(crate) const PROBE: f64 = 0.8;
 /// How far a dryer's dew point rises between no load and full load: the valve that holds the evaporator up
@@ -136,8 +141,8 @@ pub(crate) struct Sample {
     /// What else it follows: humidity ratio in g/kg; of the oil, how far the valve that holds it is open,
     /// in halves of its way.
     pub(crate) third: f64,
-    /// Work that resets the point was done since the sample before.
-    pub(crate) reset: bool,
+    /// Work that resets the point was done since the sample before: what it mends.
+    pub(crate) reset: Option<Mends>,
     /// Something else that was read in the same round says that it was not misread.
     pub(crate) borne_out: bool,
     /// How it goes with the oil cooler's own size, where a fan follows the oil, and by how much the model's value was
@@ -161,7 +166,7 @@ impl Sample {
             ambient: 0.0,
             duty: 0.0,
             third: 0.0,
-            reset: false,
+            reset: None,
             borne_out: false,
             bend: None,
             moved: 0.0,
@@ -177,10 +182,21 @@ pub(crate) struct Stream {
     pub(crate) moment: Moment,
     pub(crate) samples: VecDeque<Sample>,
     /// A reset was seen and no sample since.
-    pending_reset: bool,
+    pending_reset: Option<Mends>,
 }
 
 impl Stream {
+    /// Notes work that was done since the newest sample.
+    fn set_back(&mut self, mends: Mends) {
+        self.pending_reset = Some(self.pending_reset.map_or(mends, |p| p.and(mends)));
+    }
+
+    /// The place of the first sample since a part was last changed; a gauge that was is the same part.
+    pub(crate) fn since_change(&self) -> usize {
+        let changed = |s: &Sample| s.reset.is_some_and(|m| m != Mends::Gauge);
+        self.samples.iter().rposition(changed).unwrap_or(0)
+    }
+
     /// What it is of, in words, where that is no gauge's reading of one moment.
     pub(crate) fn no_gauge(&self) -> Option<&'static str> {
         match (self.id.point, self.moment) {
@@ -221,6 +237,8 @@ pub(crate) struct Streams {
     stretch: Stretch,
     /// How each machine's outlet usually stands at little load.
     little: Little,
+    /// Parts that were changed though nobody wrote it down, with the day of the new one's first reading.
+    pub(crate) unwritten: Vec<(PointId, f64)>,
 }
 
 /// The header's flow beside what the machines deliver at that moment.
@@ -307,7 +325,7 @@ impl Streams {
                     stream.samples.clear();
                 }
                 if through_the_header || resets(&work.work, work.on, stream.id) {
-                    stream.pending_reset = true;
+                    stream.set_back(Mends::by(&work.work));
                 }
             }
         }
@@ -394,7 +412,7 @@ impl Streams {
                     id,
                     moment,
                     samples,
-                    pending_reset: false,
+                    pending_reset: None,
                 });
                 let last = self.list.len() - 1;
                 &mut self.list[last]
@@ -405,6 +423,11 @@ impl Streams {
         }
         let reset = std::mem::take(&mut stream.pending_reset);
         stream.samples.push_back(Sample { reset, ..sample });
+        if let Some(day) = changed::mark(stream) {
+            self.unwritten.push((id, day));
+            let over = self.unwritten.len().saturating_sub(MOST_UNWRITTEN);
+            self.unwritten.drain(..over);
+        }
     }
 
     /// Forgets the samples of some streams from a day on.
@@ -412,7 +435,9 @@ impl Streams {
         for stream in self.list.iter_mut().filter(|s| of(s)) {
             while stream.samples.back().is_some_and(|s| s.day >= from) {
                 let gone = stream.samples.pop_back();
-                stream.pending_reset |= gone.is_some_and(|s| s.reset);
+                if let Some(mends) = gone.and_then(|s| s.reset) {
+                    stream.set_back(mends);
+                }
             }
         }
     }
@@ -581,7 +606,7 @@ impl View {
             ambient: day.conditions.ambient.si(),
             duty,
             third,
-            reset: false,
+            reset: None,
             borne_out: false,
             bend,
             moved: 0.0,
@@ -602,7 +627,7 @@ impl View {
             // The share on load is what is read here, and no weather that it could be laid to.
             duty: 0.0,
             third: self.moisture,
-            reset: false,
+            reset: None,
             borne_out: false,
             bend: None,
             moved: 0.0,

@@ -41,6 +41,7 @@ use crate::findings::room_hot::LEAST_C;
 use crate::findings::thermostat::FAR_K;
 use crate::findings::{draft, isolate, price};
 use crate::line::before;
+use crate::memory::LastDone;
 use crate::safety::{at_a_gauge, at_leaks, at_the_line, at_the_rooms_fans, in_the_room};
 use crate::say::{self, round};
 use crate::{Chart, Drift};
@@ -160,6 +161,8 @@ const ENDED: Formula = Formula {
 };
 /// So many days the keeper is asked for work that was not written down (from memory).
 const ASKED_FOR: f64 = 45.0;
+/// Work that was written down so near to it, days, is what ended it (common practice, no source).
+const ABOUT_THEN: f64 = 7.0;
 /// Days in a mean month.
 const MONTH: f64 = 30.44;
 
@@ -190,6 +193,7 @@ pub(crate) fn tell(ctx: &mut Context<'_>, history: &History) -> Vec<Drift> {
         worn::torn(ctx, streams, i);
     }
     worn::wear(ctx, streams, &hurries, &mut drifts);
+    worn::changed(ctx, streams);
     drifts
 }
 
@@ -253,6 +257,13 @@ fn ask_what_was_done(ctx: &mut Context<'_>, asset: Asset, what: &str, outcome: &
     let Some(ended) = outcome.ended else { return };
     let date = |day| moment(day).map_or_else(String::new, |t| t.strftime("%Y-%m-%d").to_string());
     if day_of(ctx.now) - ended.ended >= ASKED_FOR {
+        return;
+    }
+    // Work that was done about then is what was done.
+    let about = |((on, _), last): (&(Asset, String), &LastDone)| {
+        *on == asset && (day_of(last.time) - ended.ended).abs() < ABOUT_THEN
+    };
+    if ctx.memory.done.iter().any(about) {
         return;
     }
     let step = ENDED.step(

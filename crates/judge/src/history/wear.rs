@@ -48,7 +48,7 @@ impl Wear {
         value: impl Fn(&super::stream::Sample) -> Option<f64>,
         known: Option<f64>,
     ) -> Option<Self> {
-        let since = stream.samples.iter().rposition(|s| s.reset).unwrap_or(0);
+        let since = stream.since_change();
         let all: Vec<(f64, f64)> = stream
             .samples
             .iter()

@@ -5,6 +5,7 @@
 use std::borrow::Cow;
 
 use station::model::Control;
+use station::round::Work;
 
 use super::*;
 use crate::day::reading_sigma;
@@ -329,7 +330,7 @@ fn worn(
     if days > TELL_WEAR_DAYS && !told && !hurries {
         return;
     }
-    let first = stream.samples.iter().rposition(|s| s.reset).unwrap_or(0);
+    let first = stream.since_change();
     let since = match known_since.or(line.since).filter(|_| hurries) {
         Some(day) => moment(day),
         None => stream.samples.get(first).and_then(|s| moment(s.day)),
@@ -432,6 +433,78 @@ fn what(kind: Kind) -> &'static str {
     }
 }
 
+const FELL_BACK: Formula = Formula {
+    name: "what the part takes after over before",
+    equation: "(Δp/Δp_clean)_after / (Δp/Δp_clean)_before",
+    unit: "1",
+    source: "readings on both sides, at their own flow",
+    mark: Mark::Derived,
+};
+
+/// A drop that fell back to a new part's though no change is written: asks who changed it, and of a filter whether it
+/// has torn.
+pub(super) fn changed(ctx: &mut Context<'_>, streams: &Streams) {
+    let lately = |(_, day): &&(PointId, f64)| day_of(ctx.now) - day < ASKED_FOR;
+    let asked: Vec<(PointId, f64)> = streams.unwritten.iter().filter(lately).copied().collect();
+    for (id, day) in asked {
+        let new = streams
+            .list
+            .iter()
+            .filter(|s| s.id == id)
+            .find_map(|s| Some((s, s.samples.iter().position(|x| x.day >= day)?)));
+        let Some((stream, place)) = new.filter(|(_, place)| *place > 0) else {
+            continue;
+        };
+        let (before, after) = (&stream.samples[place - 1], &stream.samples[place]);
+        let name = ctx.station.id(id.asset).to_owned();
+        let date = moment(day).map_or_else(String::new, |t| t.strftime("%Y-%m-%d").to_string());
+        let (part, work) = match id.point {
+            Point::FilterDrop => ("element", Work::ChangeElement),
+            Point::SeparatorDrop => ("separator", Work::ChangeSeparator),
+            _ => ("intake filter", Work::ChangeIntakeFilter),
+        };
+        let fell = format!(
+            "{} fell from {} to {} about {date}, though no change of the {part} is written",
+            ctx.point_name(id),
+            ctx.units.reading(id.point, before.read),
+            ctx.units.reading(id.point, after.read),
+        );
+        let write = format!("write `{name}:{}` into `done`", work.phrase());
+        let step = FELL_BACK.step(
+            format!(
+                "{} over {}",
+                round(after.read / after.mid, 2),
+                round(before.read / before.mid, 2)
+            ),
+            after.read / after.mid / (before.read / before.mid),
+        );
+        if id.point != Point::FilterDrop {
+            let why =
+                format!("{fell}; if it was changed, {write}: what wears is reckoned from then");
+            ctx.skip_by(&format!("what was done at {name}"), &why, vec![step]);
+            continue;
+        }
+        let mut f = draft(ctx, Kind::FilterBreached, id.asset, "fell", moment(day));
+        f.title = format!("{fell}: a new one, or one that has torn");
+        f.urgency = Urgency::Watch;
+        f.evidence = vec![Evidence {
+            id,
+            read: after.read,
+            mid: Some(after.mid),
+            deviations: None,
+        }];
+        f.working = vec![step];
+        f.cost = Cost::at_stake("risk, not energy: oil and dirt reach the plant if it has torn");
+        f.next_check = Some(format!(
+            "Ask who changed the element of {name}, and {write}"
+        ));
+        f.action = format!("If nobody did, open {name} and look at the element and its seat");
+        f.isolate = true;
+        f.cautions = at_the_line(ctx.station, id.asset, ctx.units);
+        merge(ctx, f);
+    }
+}
+
 /// A drop that fell by itself: air goes past the element.
 pub(super) fn torn(ctx: &mut Context<'_>, streams: &Streams, i: usize) {
     let asset = Asset::Filter(i);
@@ -441,7 +514,7 @@ pub(super) fn torn(ctx: &mut Context<'_>, streams: &Streams, i: usize) {
     // At little flow the drop is within the gauge's divisions.
     let clean = ctx.station.filters[i].clean.value.si();
     let mut stream = stream.clone();
-    let changed = stream.samples.iter().rev().find(|s| s.reset);
+    let changed = stream.samples.iter().rev().find(|s| s.reset.is_some());
     let changed = changed.map(|s| s.day);
     stream.samples.retain(|s| s.mid > FULL_ENOUGH * clean);
     let stream = &stream;
