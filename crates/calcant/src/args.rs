@@ -44,6 +44,11 @@ pub(crate) enum Command {
         /// The kind, as in a finding: `cooling-lost`; without it, all kinds
         kind: Option<String>,
     },
+    /// Write the tables that causes are weighed by into a folder, to read, question and change them
+    Causes {
+        /// The folder; `calcant judge --causes FOLDER` uses what stands there
+        folder: PathBuf,
+    },
     /// Judge the invented station that comes with the program
     Demo(DemoArgs),
 }
@@ -216,6 +221,9 @@ pub(crate) struct JudgeHow {
     /// Ask what each machine would do at this temperature outdoors tomorrow: "42 degC"
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
     pub(crate) if_hot: Option<String>,
+    /// Weigh causes by your own tables in this folder: `calcant causes FOLDER` writes them to begin with
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) causes: Option<PathBuf>,
     /// Units of the text; JSON and the working keep SI units
     #[arg(long, value_enum, default_value_t = Units::Si)]
     pub(crate) units: Units,

@@ -7,12 +7,13 @@ use station::model::Asset;
 use station::point::{Point, Word};
 
 use crate::finding::{Cause, Finding};
-use crate::history::{behind, speaking, weight_of};
 use crate::say;
+use crate::tables::Tables;
 
 /// Names the causes of findings that have none, by their kind and by the words seen of late.
 /// `name` gives a point's name.
 pub(crate) fn name(
+    tables: Tables,
     findings: &mut [Finding],
     seen: &[(Asset, Point, Word)],
     name: impl Fn(Asset, Point) -> String,
@@ -23,9 +24,11 @@ pub(crate) fn name(
             .filter(|(on, ..)| *on == f.subject)
             .map(|(_, point, word)| (*point, *word))
             .collect();
-        let mut causes: Vec<Cause> = behind(f.kind.name())
+        let mut causes: Vec<Cause> = tables
+            .behind(f.kind.name())
+            .into_iter()
             .map(|(cause, share)| {
-                let words_speak = speaking(cause, &words);
+                let words_speak = tables.speaking(cause, &words);
                 let said = |on_its_side: bool| {
                     let own = words_speak.iter().filter(|(.., side)| *side == on_its_side);
                     own.map(|(point, word, _)| say::seen(&name(f.subject, *point), *word))
@@ -33,7 +36,7 @@ pub(crate) fn name(
                 };
                 Cause {
                     cause: cause.to_owned(),
-                    probability: share * weight_of(cause, &words).exp(),
+                    probability: share * tables.weight_of(cause, &words).exp(),
                     speaks_for: said(true),
                     speaks_against: said(false),
                 }
@@ -51,7 +54,7 @@ pub(crate) fn name(
 /// Names the causes of findings that have none by their kind alone, as of a log, where no words are
 /// seen.
 pub fn name_causes(findings: &mut [Finding]) {
-    name(findings, &[], |_, _| String::new());
+    name(Tables::default(), findings, &[], |_, _| String::new());
 }
 
 #[cfg(test)]
@@ -67,7 +70,9 @@ mod tests {
         let finding = || Finding::draft(&station, Kind::OilHot, asset, "oil", None);
         let of = |seen: &[(Asset, Point, Word)]| {
             let mut list = [finding()];
-            name(&mut list, seen, |_, point| point.name().to_owned());
+            name(Tables::default(), &mut list, seen, |_, point| {
+                point.name().to_owned()
+            });
             let [f] = list;
             f.causes
         };

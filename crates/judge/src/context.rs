@@ -25,6 +25,7 @@ use crate::history::CoolingNow;
 use crate::line::before;
 use crate::memory::{Memory, STALE_DAYS, at_rest, days_between};
 use crate::say::Units;
+use crate::tables::Tables;
 use crate::working::refused;
 
 /// Two readings further apart than this do not confirm each other.
@@ -120,6 +121,8 @@ pub(crate) struct Context<'a> {
     pub(crate) station: &'a Station,
     pub(crate) memory: &'a Memory,
     pub(crate) units: Units,
+    /// What causes are weighed by.
+    pub(crate) tables: Tables,
     /// When the judgement is made.
     pub(crate) now: Timestamp,
     /// Rounds with standing readings, newest first; the first is the last round, cycles that a log
@@ -277,6 +280,7 @@ impl<'a> Context<'a> {
             station,
             memory,
             units: options.units,
+            tables: options.tables,
             now,
             looks: Vec::new(),
             residuals: BTreeMap::new(),

@@ -26,6 +26,7 @@ mod outlook;
 pub mod safety;
 pub mod say;
 mod settle;
+mod tables;
 mod water;
 mod working;
 
@@ -43,6 +44,7 @@ pub use finding::{Finding, Kind, NotJudged, Urgency};
 pub use history::IfHot;
 pub use memory::Memory;
 pub use outlook::{MachineOutlook, Outlook, PlaceOutlook, outlook};
+pub use tables::{Table, TableProblem, Tables};
 
 use crate::context::Context;
 use crate::doubt::Doubt;
@@ -56,6 +58,8 @@ pub struct Options {
     pub as_of: Option<Timestamp>,
     /// Units of the sentences.
     pub units: Units,
+    /// What causes are weighed by.
+    pub tables: Tables,
     /// Ask what each machine would do at this temperature outdoors.
     pub if_hot: Option<Temperature>,
 }

@@ -11,7 +11,7 @@ use crate::by_kind;
 use crate::context::Context;
 use crate::finding::{Cause, Cost, Finding, Kind, Limit};
 use crate::findings::SWAPPED;
-use crate::history::behind;
+use crate::tables::{Belief, Tables};
 
 /// A gauge that is less likely wrong than this need not be compared (common practice, no source).
 const WORTH_COMPARING: f64 = 0.2;
@@ -22,7 +22,7 @@ pub(crate) fn settle(ctx: &mut Context<'_>, drifts: &mut Vec<Drift>) {
     drifts.retain(|d| !gone.contains(&d.finding));
     one_job(&mut ctx.findings);
     one_gauge(&mut ctx.findings);
-    one_reading(&mut ctx.findings);
+    one_reading(ctx.tables, &mut ctx.findings);
     one_loss(&mut ctx.findings);
     let checks: Vec<Option<String>> = ctx.findings.iter().map(|f| check_of(ctx, f)).collect();
     for (f, check) in ctx.findings.iter_mut().zip(checks) {
@@ -34,7 +34,7 @@ pub(crate) fn settle(ctx: &mut Context<'_>, drifts: &mut Vec<Drift>) {
         .map(|(id, seen)| (id.asset, id.point, seen.word))
         .collect();
     let mut findings = std::mem::take(&mut ctx.findings);
-    by_kind::name(&mut findings, &seen, |asset, point| {
+    by_kind::name(ctx.tables, &mut findings, &seen, |asset, point| {
         ctx.point_name(PointId { asset, point })
     });
     ctx.findings = findings;
@@ -130,7 +130,7 @@ fn one_gauge(findings: &mut Vec<Finding>) {
 }
 
 /// What one reading shows, and that all rounds say its gauge has shifted, is one finding with the causes of both.
-fn one_reading(findings: &mut Vec<Finding>) {
+fn one_reading(tables: Tables, findings: &mut Vec<Finding>) {
     let by_it_alone = [
         Kind::SeparatorLoaded,
         Kind::IntakeChoked,
@@ -151,19 +151,18 @@ fn one_reading(findings: &mut Vec<Finding>) {
         };
         let gauge = findings[n].clone();
         let shows = &mut findings[shows];
-        shows.causes = weighed(shows.kind, gauge.causes);
+        shows.causes = weighed(tables, shows.kind, gauge.causes);
         shows.working.extend(gauge.working);
         findings.remove(n);
     }
 }
 
-/// A cause that one of the two leaves out is not ruled out by it: it keeps this much (from memory).
-const NOT_RULED_OUT: f64 = 0.02;
-
 /// What lies behind a kind by itself, times what all rounds make of it.
-fn weighed(kind: Kind, by_rounds: Vec<Cause>) -> Vec<Cause> {
+fn weighed(tables: Tables, kind: Kind, by_rounds: Vec<Cause>) -> Vec<Cause> {
+    // A cause that one of the two leaves out is not ruled out by it.
+    let kept = tables.belief(Belief::NotRuledOut);
     let mut causes = by_rounds;
-    let usual: Vec<(&str, f64)> = behind(kind.name()).collect();
+    let usual: Vec<(&str, f64)> = tables.behind(kind.name());
     for (name, _) in &usual {
         if !causes.iter().any(|c| c.cause == *name) {
             causes.push(Cause {
@@ -177,7 +176,7 @@ fn weighed(kind: Kind, by_rounds: Vec<Cause>) -> Vec<Cause> {
     for c in &mut causes {
         let by_kind = usual.iter().find(|(name, _)| *name == c.cause);
         let by_kind = by_kind.map_or(0.0, |(_, share)| *share);
-        c.probability = c.probability.max(NOT_RULED_OUT) * by_kind.max(NOT_RULED_OUT);
+        c.probability = c.probability.max(kept) * by_kind.max(kept);
     }
     let sum: f64 = causes.iter().map(|c| c.probability).sum();
     for c in &mut causes {

@@ -5,7 +5,7 @@
 use std::io::{Read, Write as _};
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use ::judge::{Judge, Judgement, LastRound, Options};
+use ::judge::{Judge, Judgement, LastRound, Options, Tables};
 use ::station::file::problem::Problem;
 use ::station::file::rounds::{Reader, Rejection, Row};
 use ::station::file::station::parse_bytes;
@@ -15,6 +15,7 @@ use anyhow::{Context, Result};
 use jiff::Timestamp;
 use physics::quantity::Temperature;
 
+use super::causes::tables_in;
 use crate::args::{JudgeArgs, JudgeHow, JudgeLog};
 use crate::edge::{Outcome, about, open, print_with, read, unusable};
 use crate::wire;
@@ -30,9 +31,11 @@ mod trend;
 
 use answers::{Place, Shelf};
 use asked::Asked;
-use logged::{Feed, Logged, Refused};
+use logged::{Feed, Logged};
 use order::Need;
 use said::Said;
+
+pub(super) use logged::Refused;
 
 /// Rejected rows that are listed; more are only counted.
 const MOST_REJECTED: usize = 1000;
@@ -147,9 +150,18 @@ pub(crate) fn judge_all(sources: &[Source], how: &JudgeHow) -> Result<Outcome> {
     if let Some(problem) = report::not_writable(sources, how) {
         return Ok(unusable("judge", &[problem]));
     }
+    let tables = match tables_in(how.causes.as_deref()) {
+        Ok(tables) => tables,
+        Err(refused) => {
+            for (whose, problems) in &refused {
+                unusable(whose, problems);
+            }
+            return Ok(Outcome::Unusable);
+        }
+    };
     let shelf = Shelf::new();
     let judged = side_by_side(sources, |source| -> Result<Result<Answer, Refused>> {
-        Ok(match from_source(source, how)? {
+        Ok(match from_source(source, (how, tables))? {
             Ok(one) => Ok(Answer::of(one, how, several, &shelf)?),
             Err(refused) => Err(refused),
         })
@@ -269,6 +281,9 @@ fn nothing_to_judge(one: &Judged, how: &JudgeHow) -> Problem {
 
 type OrProblems = Result<Judged, Refused>;
 
+/// How to judge, as typed, and what causes are weighed by.
+type How<'a> = (&'a JudgeHow, Tables);
+
 /// Does the work on every source, as many at a time as the computer has cores; in the order of
 /// `sources`.
 fn side_by_side<T: Send>(sources: &[Source], work: impl Fn(&Source) -> T + Sync) -> Vec<T> {
@@ -301,7 +316,7 @@ fn side_by_side<T: Send>(sources: &[Source], work: impl Fn(&Source) -> T + Sync)
     all.into_iter().map(|(_, one)| one).collect()
 }
 
-fn from_source(source: &Source, how: &JudgeHow) -> Result<OrProblems> {
+fn from_source(source: &Source, how: How<'_>) -> Result<OrProblems> {
     match source {
         Source::Files(asked, log) => from_files(asked, log, how),
         Source::BuiltIn {
@@ -324,7 +339,7 @@ fn refused(whose: &str, problems: Vec<Problem>) -> OrProblems {
     Err(vec![(whose.to_owned(), problems)])
 }
 
-fn from_files(asked: &Asked, log: &JudgeLog, how: &JudgeHow) -> Result<OrProblems> {
+fn from_files(asked: &Asked, log: &JudgeLog, how: How<'_>) -> Result<OrProblems> {
     let name = asked.station.display().to_string();
     let bytes = match read(&asked.station) {
         Ok(bytes) => bytes,
@@ -359,9 +374,9 @@ fn judge_one(
     station: Station,
     rounds: Option<impl Read>,
     (mut feed, mut logged): (Feed, Option<Logged>),
-    how: &JudgeHow,
+    (how, tables): How<'_>,
 ) -> Result<OrProblems> {
-    let options = match options(&station, how) {
+    let options = match options(&station, (how, tables)) {
         Ok(options) => options,
         Err((whose, problem)) => return Ok(refused(whose, vec![problem])),
     };
@@ -408,12 +423,13 @@ fn judge_one(
 }
 
 /// How to judge, as typed; or which option cannot be read, and why.
-fn options(station: &Station, how: &JudgeHow) -> Result<Options, (&'static str, Problem)> {
+fn options(station: &Station, (how, tables): How<'_>) -> Result<Options, (&'static str, Problem)> {
     let as_of = how.as_of.as_deref().map(|text| time(text, station));
     let if_hot = how.if_hot.as_deref().map(outdoors);
     Ok(Options {
         as_of: as_of.transpose().map_err(|p| ("--as-of", p))?,
         units: how.units.into(),
+        tables,
         if_hot: if_hot.transpose().map_err(|p| ("--if-hot", p))?,
     })
 }

@@ -2,6 +2,7 @@
 //!
 //! Must not know: formulas.
 
+mod causes;
 mod demo;
 mod expect;
 mod explain;
@@ -33,6 +34,7 @@ pub(crate) fn run(command: Command) -> Result<Outcome> {
         #[cfg(feature = "study")]
         Command::Log(command) => log::run(&command),
         Command::Explain { kind } => explain::run(kind.as_deref()),
+        Command::Causes { folder } => causes::run(&folder),
         Command::Demo(args) => demo::run(&args),
     }
 }

@@ -76,8 +76,14 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Finding {
         "element",
         Some(r.time),
     );
+    let newest = ctx.looks.first().is_none_or(|look| look.day.time == r.time);
+    let (takes, when) = if newest {
+        ("takes", String::new())
+    } else {
+        ("took", format!(" on {}", r.time.strftime("%Y-%m-%d")))
+    };
     f.title = format!(
-        "Filter {} takes {} clean at this flow; change at {}",
+        "Filter {} {takes} {} clean at this flow{when}; change at {}",
         filter.id,
         ctx.beside(r),
         ctx.units.drop(filter.change.si()),

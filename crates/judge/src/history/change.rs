@@ -7,7 +7,9 @@
 
 use station::point::{PointId, Word};
 
-use super::causes::{Cause, Moves, weight_of};
+use crate::tables::{Belief, Tables};
+
+use super::causes::{Cause, Moves};
 use super::control::{self, Control};
 use super::curve::{self, Curve};
 use super::ended::Ended;
@@ -20,9 +22,6 @@ use super::weigh::{Averaged, likeliest, posterior};
 
 /// ln K from which a change is told: one healthy stream passes it less than once in some years.
 pub(super) const TELL: f64 = 4.3;
-/// ln of the odds that a machine was always a little otherwise, and not changed lately, before anything is read (from
-/// memory).
-const RARE: f64 = 14.0;
 /// A change of which work takes so much away, by the probability of its causes, is taken to have ended with it.
 const LIKELY_ENDED: f64 = 0.5;
 /// Beginnings, or ends, that are tried.
@@ -31,10 +30,6 @@ const TRIED: usize = 40;
 const MOST_UNWRITTEN: usize = 3;
 /// Changes that are told apart at once.
 const MOST_AT_ONCE: usize = 2;
-/// How well the model knows how strongly a reading feels a fault, as a share (from memory).
-const FEELS_SIGMA: f64 = 0.3;
-/// The same of a group's other readings, which follow the first through more of the machine (from memory).
-const FOLLOWS_SIGMA: f64 = 0.6;
 /// Beginnings that are so much less likely (ln) than the likeliest are not bent too (from memory).
 const WORTH_BENDING: f64 = 10.0;
 /// A bent loss is preferred though it is by so much (ln) less likely than straight stretches, which have more
@@ -137,6 +132,7 @@ struct Stretch {
 
 /// Readings of one group with their scales, and the words seen of late.
 pub(crate) struct Search<'a> {
+    pub(crate) tables: Tables,
     pub(crate) causes: Vec<Cause>,
     pub(crate) streams: Vec<(&'a Stream, Scale)>,
     pub(crate) words: Vec<(station::point::Point, Word)>,
@@ -147,8 +143,13 @@ pub(crate) struct Search<'a> {
 
 impl<'a> Search<'a> {
     /// A search with no word seen and nothing held against it.
-    pub(crate) fn of(causes: Vec<Cause>, streams: Vec<(&'a Stream, Scale)>) -> Self {
+    pub(crate) fn of(
+        tables: Tables,
+        causes: Vec<Cause>,
+        streams: Vec<(&'a Stream, Scale)>,
+    ) -> Self {
         Self {
+            tables,
             causes,
             streams,
             words: Vec::new(),
@@ -197,8 +198,9 @@ impl Search<'_> {
     /// has over another.
     pub(super) fn likelihood(&self) -> f64 {
         let Stretch { slots, found, .. } = self.newest_stretch();
+        let rare = self.tables.belief(Belief::AlwaysSo);
         let as_if_healthy: f64 = slots.iter().flatten().map(|(p, _)| p.likelihood()).sum();
-        as_if_healthy + found.iter().map(|f| f.log_odds - RARE).sum::<f64>()
+        as_if_healthy + found.iter().map(|f| f.log_odds - rare).sum::<f64>()
     }
 
     /// The newest stretch, after work that was written down or must have been done.
@@ -425,11 +427,16 @@ impl Search<'_> {
             .iter()
             .map(|cause| self.by_course(cause, prepared, &courses, to))
             .collect();
+        let known = (
+            self.tables.belief(Belief::Feels),
+            self.tables.belief(Belief::Follows),
+        );
         let fits: Vec<(f64, Course)> = causes
             .iter()
             .zip(&tables)
             .map(|(cause, table)| {
-                let fit = |(i, &c): (usize, &Course)| (weighed(cause, table, i, c, now), c);
+                let fit =
+                    |(i, &c): (usize, &Course)| (weighed(cause, table, (i, c), now, known), c);
                 let best = |a: (f64, Course), b: (f64, Course)| if b.0 > a.0 { b } else { a };
                 let each = courses.iter().enumerate().map(fit);
                 each.fold((0.0, found.course), best)
@@ -446,7 +453,7 @@ impl Search<'_> {
             .iter()
             .zip(&fits)
             .map(|(cause, &(readings, course))| {
-                let words = weight_of(cause.name, &self.words);
+                let words = self.tables.weight_of(cause.name, &self.words);
                 readings + words + cause.prior.ln() + heard(cause, course)
             })
             .collect();
@@ -462,7 +469,8 @@ impl Search<'_> {
             }),
             now,
         );
-        let posterior = posterior(causes, &weights);
+        let nothing = self.tables.belief(Belief::NothingWrong);
+        let posterior = posterior(causes, &weights, nothing);
         // Of several ways in which one cause shows, the likeliest speaks for it.
         let likeliest_of = |name: &str| {
             (0..causes.len())
@@ -537,7 +545,7 @@ impl Search<'_> {
 
     /// The readings that are held against the first one.
     fn witnesses(&self) -> Witnesses<'_> {
-        let search = Search::of(Vec::new(), self.witnesses.clone());
+        let search = Search::of(self.tables, Vec::new(), self.witnesses.clone());
         let slots = search.prepare(f64::INFINITY, &[]);
         Witnesses { search, slots }
     }
@@ -636,11 +644,12 @@ impl Witnesses<'_> {
             return 0.0;
         }
         let alike = cause.placed(Moves::BothAlike);
+        let feels = self.search.tables.belief(Belief::Feels);
         let of = |place| {
             let evidence = self
                 .search
                 .evidence_of(&alike, place, &self.slots, course, span)?;
-            let (e, constant) = evidence.loosened((FEELS_SIGMA * size).hypot(sigma));
+            let (e, constant) = evidence.loosened((feels * size).hypot(sigma));
             Some(constant - size * e.b - 0.5 * size * size * e.a)
         };
         (0..self.slots.len()).filter_map(of).sum()
@@ -693,7 +702,13 @@ pub(super) fn together(table: &[Vec<Evidence>], course: usize) -> Evidence {
 }
 
 /// ln K of a cause beside others: how strongly each reading feels it is not exactly known.
-fn weighed(cause: &Cause, table: &[Vec<Evidence>], i: usize, course: Course, now: f64) -> f64 {
+fn weighed(
+    cause: &Cause,
+    table: &[Vec<Evidence>],
+    (i, course): (usize, Course),
+    now: f64,
+    (feels, follows): (f64, f64),
+) -> f64 {
     let plain = together(table, i);
     if log_odds(cause, plain, course, now) <= 0.0 {
         return 0.0;
@@ -701,11 +716,7 @@ fn weighed(cause: &Cause, table: &[Vec<Evidence>], i: usize, course: Course, now
     let size = plain.size(cause.spread).0;
     let (mut loose, mut gained) = (Evidence::default(), 0.0);
     for (place, list) in table.iter().enumerate() {
-        let known = if place == 0 {
-            FEELS_SIGMA
-        } else {
-            FOLLOWS_SIGMA
-        };
+        let known = if place == 0 { feels } else { follows };
         let (e, constant) = list[i].loosened(known * size.abs());
         loose = loose.and(e);
         gained += constant;

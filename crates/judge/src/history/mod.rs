@@ -34,10 +34,11 @@ use station::round::Round;
 use crate::day::Day;
 use crate::memory::Memory;
 
-pub(crate) use causes::{behind, speaking, weight_of};
+pub(crate) use causes::{Cause, Check, Group, Moves};
 pub(crate) use far::Far;
 pub use hot::IfHot;
 pub(crate) use hot::{CoolingNow, if_hot};
+pub(crate) use stream::Part;
 pub(crate) use stream::day_of;
 use stream::{BY_TEST, Stream, Streams};
 pub(crate) use tell::tell;

@@ -5,7 +5,7 @@
 
 use station::point::{Point, PointId, Word};
 
-use super::causes::{Cause, speaking};
+use super::causes::Cause;
 use super::change::{Search, Slot, effect};
 use super::shift::{Course, Evidence};
 use super::stream::Sample;
@@ -112,7 +112,7 @@ impl Search<'_> {
         Suspect {
             name: cause.name,
             readings: beside.collect(),
-            words: speaking(cause.name, &self.words),
+            words: self.tables.speaking(cause.name, &self.words),
         }
     }
 }

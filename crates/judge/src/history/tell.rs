@@ -26,7 +26,7 @@ use station::forward::{Conditions, MachineHealth};
 use station::model::{Asset, Fan};
 use station::point::{Point, PointId};
 
-use super::causes::{Group, Moves, causes, checks, words_of};
+use super::causes::{Group, Moves};
 use super::change::{Change, Outcome, Scale, Search, cooling_part};
 use super::forecast::{Dates, Need, Path, passage};
 use super::level::{OwnLevel, usual};
@@ -564,7 +564,8 @@ fn next_check(ctx: &Context<'_>, change: &Change, asset: Asset) -> Option<String
     let entropy = |p: &[f64]| -> f64 { p.iter().filter(|p| **p > 0.0).map(|p| -p * p.ln()).sum() };
     let before: Vec<f64> = change.posterior.iter().map(|(_, p)| *p).collect();
     let now = entropy(&before);
-    checks()
+    ctx.tables
+        .checks()
         .into_iter()
         .filter(|check| {
             // What was seen within the last weeks is weighed in already.
@@ -576,7 +577,7 @@ fn next_check(ctx: &Context<'_>, change: &Change, asset: Asset) -> Option<String
             let tables: Vec<_> = change
                 .posterior
                 .iter()
-                .map(|(name, _)| words_of(name, check.point))
+                .map(|(name, _)| ctx.tables.words_of(name, check.point))
                 .collect();
             let any = tables.iter().find(|t| !t.is_empty())?.clone();
             let left: f64 = any

@@ -51,12 +51,14 @@ impl Averaged {
     }
 }
 
-/// Probabilities of the causes and of none, one line a name.
-pub(super) fn posterior(causes: &[Cause], weights: &[f64]) -> Vec<(&'static str, f64)> {
-    /// Prior odds of nothing against something, once a change shows.
-    const NOTHING: f64 = 0.5;
-    let top = weights.iter().copied().fold(NOTHING.ln(), f64::max);
-    let mut list: Vec<(&'static str, f64)> = vec![("nothing wrong", (NOTHING.ln() - top).exp())];
+/// Probabilities of the causes and of none, one line a name; `nothing` are the odds of none, once a change shows.
+pub(super) fn posterior(
+    causes: &[Cause],
+    weights: &[f64],
+    nothing: f64,
+) -> Vec<(&'static str, f64)> {
+    let top = weights.iter().copied().fold(nothing.ln(), f64::max);
+    let mut list: Vec<(&'static str, f64)> = vec![("nothing wrong", (nothing.ln() - top).exp())];
     for (cause, weight) in causes.iter().zip(weights) {
         let share = (weight - top).exp();
         match list.iter_mut().find(|(name, _)| *name == cause.name) {

@@ -16,7 +16,7 @@ use super::asked::Asked;
 use crate::args::JudgeLog;
 
 /// Whose problems, and which.
-pub(super) type Refused = Vec<(String, Vec<::station::file::problem::Problem>)>;
+pub(in crate::commands) type Refused = Vec<(String, Vec<::station::file::problem::Problem>)>;
 
 /// What the logs gave.
 #[derive(Debug, Default)]

@@ -68,7 +68,7 @@ pub(super) fn search<'a>(ctx: &Context<'_>, streams: &'a Streams, i: usize) -> O
     }
     // With the room's temperature read, a hot room is in the model already: what is left is air that
     // comes round at this machine alone.
-    let mut causes = causes(Group::Cooling);
+    let mut causes = ctx.tables.causes(Group::Cooling);
     let room = streams.of(Asset::Room, Point::RoomTemperature, BY_WATCH);
     if room.is_some_and(|s| s.samples.len() >= OWN_FROM) {
         for cause in causes.iter_mut().filter(|c| c.moves == Moves::BothAlike) {
@@ -77,7 +77,7 @@ pub(super) fn search<'a>(ctx: &Context<'_>, streams: &'a Streams, i: usize) -> O
     }
     Some(Search {
         words: words(ctx, asset),
-        ..Search::of(causes, list)
+        ..Search::of(ctx.tables, causes, list)
     })
 }
 

@@ -77,7 +77,11 @@ pub(super) fn water(ctx: &mut Context<'_>, streams: &Streams) {
         };
         let search = Search {
             words: words(ctx, asset),
-            ..Search::of(causes(Group::Water), vec![(stream, scale)])
+            ..Search::of(
+                ctx.tables,
+                ctx.tables.causes(Group::Water),
+                vec![(stream, scale)],
+            )
         };
         let outcome = search.run();
         let blocked = |c: &&Change| !nothing(c) && c.cause.name == "drain blocked";

@@ -66,7 +66,7 @@ pub(super) fn delivery(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Ve
     let Some((stream, _)) = readings.first().copied() else {
         return;
     };
-    let table = with_drains_tried(ctx, causes(Group::Delivery));
+    let table = with_drains_tried(ctx, ctx.tables.causes(Group::Delivery));
     let mut list = Vec::new();
     for cause in &table {
         if cause.moves != Moves::Unplaced {
@@ -80,7 +80,7 @@ pub(super) fn delivery(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Ve
             }
         }
     }
-    let outcome = Search::of(list, readings.clone()).run();
+    let outcome = Search::of(ctx.tables, list, readings.clone()).run();
     for change in outcome.changes.iter().filter(|c| !nothing(c)) {
         let finding = match change.cause.moves {
             Moves::Model(Part::Delivery(i)) => lost(ctx, &readings, &outcome, change, i),

@@ -49,7 +49,7 @@ pub(super) fn pressures(ctx: &mut Context<'_>, streams: &Streams) {
             .any(|a| matches!(a, Asset::Filter(_) | Asset::Dryer(_)))
     });
     let mut sought = Vec::new();
-    for cause in causes(Group::Pressures) {
+    for cause in ctx.tables.causes(Group::Pressures) {
         match (cause.moves, cause.name) {
             (Moves::Unplaced, "gauge wrong") => {
                 sought.extend((0..list.len()).map(|n| cause.placed(Moves::Only(n))));
@@ -60,7 +60,7 @@ pub(super) fn pressures(ctx: &mut Context<'_>, streams: &Streams) {
             _ => sought.push(cause),
         }
     }
-    let outcome = Search::of(sought, list).run();
+    let outcome = Search::of(ctx.tables, sought, list).run();
     for change in outcome.changes.iter().filter(|c| !nothing(c)) {
         if change.cause.name == "gauge wrong"
             && let Some(finding) = gauge_finding(ctx, streams, change, &outcome.levels)

@@ -88,12 +88,12 @@ fn taken(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Drift>) {
     }
     let mut readings = vec![(stream, WORKING)];
     readings.extend(of(BY_TEST).map(|tests| (tests, TESTS)));
-    let causes = with_drains_tried(ctx, causes(Group::AirTaken));
+    let causes = with_drains_tried(ctx, ctx.tables.causes(Group::AirTaken));
     let placed = causes.iter().map(|cause| match cause.moves {
         Moves::Unplaced => cause.placed(Moves::First),
         _ => cause.clone(),
     });
-    let outcome = Search::of(placed.collect(), readings).run();
+    let outcome = Search::of(ctx.tables, placed.collect(), readings).run();
     let leaks = |c: &&Change| {
         c.cause.moves == Moves::All
             && c.size >= LEAST_LEAK
@@ -146,7 +146,8 @@ fn by_tests(
     let place = Asset::Header(0);
     let mut told = false;
     let outcome = Search::of(
-        with_drains_tried(ctx, causes(Group::Leakage)),
+        ctx.tables,
+        with_drains_tried(ctx, ctx.tables.causes(Group::Leakage)),
         vec![(stream, TESTS)],
     )
     .run();

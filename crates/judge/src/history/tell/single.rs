@@ -214,7 +214,7 @@ pub(super) fn room(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Dr
     let mut list = vec![(stream, ROOM)];
     list.extend(outlets.iter().map(|s| (s, BY_OUTLET)));
     let mut sought = Vec::new();
-    for cause in causes(Group::Room) {
+    for cause in ctx.tables.causes(Group::Room) {
         if cause.moves == Moves::Unplaced {
             sought.extend((1..list.len()).map(|n| cause.placed(Moves::Only(n))));
         } else {
@@ -227,6 +227,7 @@ pub(super) fn room(ctx: &mut Context<'_>, streams: &Streams, drifts: &mut Vec<Dr
         .map(|s| (s, OIL))
         .collect();
     let outcome = Search {
+        tables: ctx.tables,
         causes: sought,
         words: words(ctx, Asset::Room),
         streams: list,
@@ -252,7 +253,7 @@ fn search(
 ) -> Outcome {
     Search {
         words: words(ctx, asset),
-        ..Search::of(causes(group), streams)
+        ..Search::of(ctx.tables, ctx.tables.causes(group), streams)
     }
     .run()
 }

@@ -70,7 +70,7 @@ pub(super) fn at_little_load(
     let looks = |day: f64| little.samples.iter().any(|s| (s.day - day).abs() < 1e-6);
     loaded.samples.retain(|s| !looks(s.day));
     let readings = vec![(little, LITTLE), (&loaded, OIL)];
-    let outcome = Search::of(causes(Group::HeldOil), readings).run();
+    let outcome = Search::of(ctx.tables, ctx.tables.causes(Group::HeldOil), readings).run();
     let valve = |c: &&Change| c.cause.moves == Moves::First && !nothing(c);
     let Some(change) = outcome.changes.iter().find(valve) else {
         return;

@@ -7,6 +7,8 @@ use std::borrow::Cow;
 use station::model::Control;
 use station::round::Work;
 
+use crate::tables::{FELL_BACK, Tables};
+
 use super::*;
 use crate::day::reading_sigma;
 use crate::findings::change_step;
@@ -132,7 +134,7 @@ pub(super) fn wear(
         let wears_since = match streams.of(asset, Point::SeparatorDrop, Moment::Loaded) {
             Some(s) if !by_power => {
                 let s = at_full_flow(ctx, s, separator.0);
-                loads_faster((&s, SEPARATOR), Group::SeparatorDrop, told)
+                loads_faster(ctx, (&s, SEPARATOR), Group::SeparatorDrop, told)
             }
             _ => loading_since.get(i).copied().flatten(),
         };
@@ -152,7 +154,7 @@ pub(super) fn wear(
             .of(asset, Point::IntakeDrop, Moment::Loaded)
             .and_then(|s| {
                 let s = at_full_flow(ctx, s, intake.0);
-                loads_faster((&s, CHOKING), Group::IntakeDrop, told)
+                loads_faster(ctx, (&s, CHOKING), Group::IntakeDrop, told)
             });
         worn(
             ctx,
@@ -181,7 +183,7 @@ pub(super) fn wear(
         let told = (LEAST_LOADING, TELL_LOADING);
         let loads_since = streams
             .of(Asset::Filter(i), Point::FilterDrop, Moment::Unknown)
-            .and_then(|s| loads_faster((s, LOADING), Group::FilterDrop, told));
+            .and_then(|s| loads_faster(ctx, (s, LOADING), Group::FilterDrop, told));
         let f = &ctx.station.filters[i];
         let limits = (f.clean.value.si(), f.change.si());
         let asset = Asset::Filter(i);
@@ -242,15 +244,41 @@ pub(super) fn at_full_flow<'a>(
 /// Since when a part loads faster than by itself; `least` is what is worth telling, and `sure` the ln K
 /// from which it is.
 fn loads_faster(
+    ctx: &Context<'_>,
     (stream, scale): (&Stream, Scale),
     group: Group,
     (least, sure): (f64, f64),
 ) -> Option<f64> {
-    let search = Search::of(causes(group), vec![(stream, scale)]);
+    let search = Search::of(ctx.tables, ctx.tables.causes(group), vec![(stream, scale)]);
     let changes = search.run().changes;
     let told = |c: &&Change| !nothing(c) && c.log_odds > sure && c.size > least;
     let begins = changes.iter().filter(told).map(|c| c.course.begins());
     begins.reduce(f64::min)
+}
+
+/// What the growth of a part's drop is laid to by all its readings; nothing where they do not say.
+fn laid_to(ctx: &Context<'_>, stream: &Stream, clean: f64) -> Vec<Cause> {
+    // What it has grown in all is the question, and not how fast.
+    let grown = |scale: Scale| Scale {
+        wears: None,
+        weather: scale.least_noise,
+        duty: scale.least_noise,
+        ..scale
+    };
+    let (group, scale) = match stream.id.point {
+        Point::FilterDrop => (Group::FilterDrop, FILTER),
+        Point::SeparatorDrop => (Group::SeparatorDrop, grown(SEPARATOR)),
+        Point::IntakeDrop => (Group::IntakeDrop, grown(CHOKING)),
+        _ => return Vec::new(),
+    };
+    let full = match stream.id.point {
+        Point::FilterDrop => Cow::Borrowed(stream),
+        _ => at_full_flow(ctx, stream, clean),
+    };
+    let search = Search::of(ctx.tables, ctx.tables.causes(group), vec![(&full, scale)]);
+    let changes = search.run().changes;
+    let grew = changes.iter().find(|c| !nothing(c) && c.size > 0.0);
+    grew.map_or_else(Vec::new, |change| named::causes(ctx, change))
 }
 
 #[expect(clippy::too_many_arguments, reason = "one row of the table above")]
@@ -396,6 +424,7 @@ fn worn(
     if line.by_newest {
         f.urgency = Urgency::Watch;
     }
+    f.causes = laid_to(ctx, stream, clean);
     // What one round asks for by itself stays.
     let look = match point {
         Point::FilterDrop => format!(
@@ -433,13 +462,25 @@ fn what(kind: Kind) -> &'static str {
     }
 }
 
-const FELL_BACK: Formula = Formula {
+const OVER_BEFORE: Formula = Formula {
     name: "what the part takes after over before",
     equation: "(Δp/Δp_clean)_after / (Δp/Δp_clean)_before",
     unit: "1",
     source: "readings on both sides, at their own flow",
     mark: Mark::Derived,
 };
+
+/// Causes by a table alone.
+fn by_table(tables: Tables, kind: &str) -> Vec<Cause> {
+    let causes = tables.behind(kind).into_iter();
+    let cause = |(cause, probability): (&str, f64)| Cause {
+        cause: cause.to_owned(),
+        probability,
+        speaks_for: Vec::new(),
+        speaks_against: Vec::new(),
+    };
+    causes.map(cause).collect()
+}
 
 /// A drop that fell back to a new part's though no change is written: asks who changed it, and of a filter whether it
 /// has torn.
@@ -470,7 +511,7 @@ pub(super) fn changed(ctx: &mut Context<'_>, streams: &Streams) {
             ctx.units.reading(id.point, after.read),
         );
         let write = format!("write `{name}:{}` into `done`", work.phrase());
-        let step = FELL_BACK.step(
+        let step = OVER_BEFORE.step(
             format!(
                 "{} over {}",
                 round(after.read / after.mid, 2),
@@ -494,6 +535,7 @@ pub(super) fn changed(ctx: &mut Context<'_>, streams: &Streams) {
             deviations: None,
         }];
         f.working = vec![step];
+        f.causes = by_table(ctx.tables, FELL_BACK);
         f.cost = Cost::at_stake("risk, not energy: oil and dirt reach the plant if it has torn");
         f.next_check = Some(format!(
             "Ask who changed the element of {name}, and {write}"
@@ -518,7 +560,11 @@ pub(super) fn torn(ctx: &mut Context<'_>, streams: &Streams, i: usize) {
     let changed = changed.map(|s| s.day);
     stream.samples.retain(|s| s.mid > FULL_ENOUGH * clean);
     let stream = &stream;
-    let search = Search::of(causes(Group::FilterDrop), vec![(stream, FILTER)]);
+    let search = Search::of(
+        ctx.tables,
+        ctx.tables.causes(Group::FilterDrop),
+        vec![(stream, FILTER)],
+    );
     let changes = search.run().changes;
     let Some(change) = changes.first() else {
         return;
