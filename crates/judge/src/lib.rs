@@ -22,6 +22,7 @@ mod history;
 mod line;
 mod load;
 mod memory;
+mod next;
 mod outlook;
 pub mod safety;
 pub mod say;

@@ -11,6 +11,7 @@ use crate::by_kind;
 use crate::context::Context;
 use crate::finding::{Cause, Cost, Finding, Kind, Limit};
 use crate::findings::SWAPPED;
+use crate::next;
 use crate::tables::{Belief, Tables};
 
 /// A gauge that is less likely wrong than this need not be compared (common practice, no source).
@@ -23,11 +24,8 @@ pub(crate) fn settle(ctx: &mut Context<'_>, drifts: &mut Vec<Drift>) {
     one_job(&mut ctx.findings);
     one_gauge(&mut ctx.findings);
     one_reading(ctx.tables, &mut ctx.findings);
+    by_its_gauge(&mut ctx.findings, drifts);
     one_loss(&mut ctx.findings);
-    let checks: Vec<Option<String>> = ctx.findings.iter().map(|f| check_of(ctx, f)).collect();
-    for (f, check) in ctx.findings.iter_mut().zip(checks) {
-        f.next_check = check;
-    }
     let seen: Vec<_> = ctx
         .words
         .iter()
@@ -37,7 +35,38 @@ pub(crate) fn settle(ctx: &mut Context<'_>, drifts: &mut Vec<Drift>) {
     by_kind::name(ctx.tables, &mut findings, &seen, |asset, point| {
         ctx.point_name(PointId { asset, point })
     });
+    for f in &mut findings {
+        let parts = parted_by_looks(f.kind) && f.causes.len() > 1;
+        let look = next::best(ctx, f, |id| another(id.point).to_owned());
+        match look.filter(|_| parts) {
+            Some(look) => {
+                f.working.push(look.step());
+                f.next_check = Some(look.words);
+            }
+            None => f.next_check = check_of(ctx, f),
+        }
+    }
     ctx.findings = findings;
+}
+
+/// Kinds whose causes a look parts: what the others ask for depends on what was read.
+fn parted_by_looks(kind: Kind) -> bool {
+    matches!(
+        kind,
+        Kind::CoolingLost
+            | Kind::OilHot
+            | Kind::OilCoolWet
+            | Kind::Thermostat
+            | Kind::DeliveryShort
+            | Kind::PowerHigh
+            | Kind::UnloadedPowerHigh
+            | Kind::DewPointHigh
+            | Kind::RoomHot
+            | Kind::SeparatorLoaded
+            | Kind::IntakeChoked
+            | Kind::FilterLoaded
+            | Kind::FilterBreached
+    )
 }
 
 /// Takes away what depends on two temperatures of which one cannot be right; returns the ids. Hot
@@ -157,6 +186,34 @@ fn one_reading(tables: Tables, findings: &mut Vec<Finding>) {
     }
 }
 
+/// A gauge that is so likely wrong is told, and not what it makes of a machine (common practice, no source).
+const MOST_LIKELY: f64 = 0.8;
+
+/// What one round makes of a temperature whose gauge has most likely shifted is told with the gauge, as urgently.
+fn by_its_gauge(findings: &mut Vec<Finding>, drifts: &[Drift]) {
+    let made_of_it = [Kind::CoolingLost, Kind::Thermostat, Kind::OilCoolWet];
+    for n in (0..findings.len()).rev() {
+        let made = &findings[n];
+        let gauge_wrong = |c: &Cause| c.cause == "gauge wrong" && c.probability >= MOST_LIKELY;
+        let drifts_too = drifts.iter().any(|d| d.finding == made.id);
+        if drifts_too || !made_of_it.contains(&made.kind) || !made.causes.iter().any(gauge_wrong) {
+            continue;
+        }
+        let shown: Vec<PointId> = made.evidence.iter().map(|e| e.id).collect();
+        let of_it = |f: &Finding| {
+            f.kind == Kind::GaugeSuspect
+                && f.health.is_some()
+                && f.evidence.first().is_some_and(|e| shown.contains(&e.id))
+        };
+        let Some(gauge) = findings.iter().position(of_it) else {
+            continue;
+        };
+        let urgency = findings[n].urgency;
+        findings[gauge].urgency = findings[gauge].urgency.min(urgency);
+        findings.remove(n);
+    }
+}
+
 /// What lies behind a kind by itself, times what all rounds make of it.
 fn weighed(tables: Tables, kind: Kind, by_rounds: Vec<Cause>) -> Vec<Cause> {
     // A cause that one of the two leaves out is not ruled out by it.
@@ -265,7 +322,7 @@ fn another(point: Point) -> &'static str {
         _ if point == Point::DryerDewPoint => "another dew-point meter",
         Dimension::Temperature => "another thermometer",
         Dimension::GaugePressure | Dimension::AbsolutePressure => "another gauge",
-        Dimension::PressureDifference => "one gauge at both taps",
+        Dimension::PressureDifference => "what one gauge reads at both taps",
         _ => "another meter",
     }
 }

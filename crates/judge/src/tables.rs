@@ -18,17 +18,20 @@ pub enum Table {
     Kinds,
     /// `checks.csv`: what can be looked at next, and its effort.
     Checks,
+    /// `trials.csv`: what can be tried or measured, and what it shows with a cause and without it.
+    Trials,
     /// `beliefs.csv`: what is believed beside that.
     Beliefs,
 }
 
 impl Table {
     /// Every table.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 6] = [
         Self::Causes,
         Self::Words,
         Self::Kinds,
         Self::Checks,
+        Self::Trials,
         Self::Beliefs,
     ];
 
@@ -40,6 +43,7 @@ impl Table {
             Self::Words => "words.csv",
             Self::Kinds => "kinds.csv",
             Self::Checks => "checks.csv",
+            Self::Trials => "trials.csv",
             Self::Beliefs => "beliefs.csv",
         }
     }
@@ -50,6 +54,7 @@ impl Table {
             Self::Words => include_str!("../data/words.csv"),
             Self::Kinds => include_str!("../data/kinds.csv"),
             Self::Checks => include_str!("../data/checks.csv"),
+            Self::Trials => include_str!("../data/trials.csv"),
             Self::Beliefs => include_str!("../data/beliefs.csv"),
         }
     }
@@ -71,7 +76,7 @@ pub struct TableProblem {
 /// All tables, each its own or one that was put in its place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Tables {
-    texts: [&'static str; 5],
+    texts: [&'static str; 6],
 }
 
 impl Default for Tables {
@@ -177,11 +182,58 @@ impl Tables {
         self.rows(Table::Checks).map(check).collect()
     }
 
+    /// What can be tried or measured, each once.
+    pub(crate) fn trials(&self) -> Vec<Trial> {
+        let mut list: Vec<Trial> = Vec::new();
+        for row in self.rows(Table::Trials) {
+            let shows = (row[2], number(row[3]), number(row[4]));
+            match list.iter_mut().find(|t| t.name == row[0]) {
+                Some(trial) => trial.shows.push(shows),
+                None => list.push(Trial {
+                    name: row[0],
+                    effort: number(row[1]),
+                    shows: vec![shows],
+                    unless: Some(row[5]).filter(|name| *name != "-"),
+                    what: row[7],
+                }),
+            }
+        }
+        list
+    }
+
     /// What is believed of something.
     pub(crate) fn belief(&self, belief: Belief) -> f64 {
         let mut rows = self.rows(Table::Beliefs);
         let row = rows.find(|row| row[0] == belief.name());
         number(row.expect("the tables are checked before they are used")[1])
+    }
+}
+
+/// Something that can be tried or measured to part causes.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Trial {
+    name: &'static str,
+    pub(crate) effort: f64,
+    /// How likely it shows something with a cause, and without it.
+    shows: Vec<(&'static str, f64, f64)>,
+    /// The point that says it already.
+    pub(crate) unless: Option<&'static str>,
+    pub(crate) what: &'static str,
+}
+
+impl Trial {
+    /// How likely it shows something if this is the cause.
+    pub(crate) fn shows_with(&self, cause: &str) -> f64 {
+        let own = self.shows.iter().find(|(name, ..)| *name == cause);
+        own.map_or_else(
+            || {
+                self.shows
+                    .iter()
+                    .map(|(.., without)| *without)
+                    .fold(0.0, f64::max)
+            },
+            |(_, with, _)| *with,
+        )
     }
 }
 
@@ -371,6 +423,19 @@ impl Tables {
                         complain(line, bad(1), "write a number above 0");
                     }
                 }
+                Table::Trials => {
+                    if !positive(row[1]) {
+                        complain(line, bad(1), "write a number above 0");
+                    }
+                    for n in [3, 4] {
+                        if !share(row[n]) {
+                            complain(line, bad(n), "write a share above 0, at most 1");
+                        }
+                    }
+                    if row[5] != "-" && !Point::ALL.iter().any(|p| p.name() == row[5]) {
+                        complain(line, bad(5), "name a point, or write `-`");
+                    }
+                }
                 Table::Beliefs => {
                     if !Belief::ALL.iter().any(|b| b.name() == row[0]) {
                         complain(
@@ -416,7 +481,7 @@ impl Tables {
                     );
                 }
                 Table::Kinds => add(format!("the shares of `{}`", row[0]), row[2]),
-                Table::Checks | Table::Beliefs => {}
+                Table::Checks | Table::Trials | Table::Beliefs => {}
             }
         }
         let off = sums

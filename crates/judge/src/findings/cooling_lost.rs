@@ -453,6 +453,14 @@ fn at_stake(ctx: &Context<'_>) -> Cost {
     ))
 }
 
+/// Whether the newest round read what the cooling air is.
+fn room_is_read(ctx: &Context<'_>) -> bool {
+    let read = ctx.number_at(Asset::Room, Point::RoomTemperature);
+    let newest = ctx.looks.first();
+    read.zip(newest)
+        .is_some_and(|((_, time), look)| time == look.day.time)
+}
+
 fn next_check(ctx: &Context<'_>, i: usize, part: Part, outlet_too: bool) -> String {
     let machine = &ctx.station.machines[i];
     let id = &machine.id;
@@ -460,6 +468,13 @@ fn next_check(ctx: &Context<'_>, i: usize, part: Part, outlet_too: bool) -> Stri
         Part::Both if !outlet_too => format!(
             "Read {id}.outlet_temperature on load: if it is high too, the cooling air is short; if not, look at the oil side"
         ),
+        Part::Both | Part::Outlet if room_is_read(ctx) => {
+            let seen = ctx.word(Asset::Machine(i), Point::Mat).is_some();
+            match (machine.cooling.mat, seen) {
+                (true, false) => format!("Look at the mat of {id} and the cooler faces"),
+                _ => format!("Look at the cooler faces and the fan of {id} while it is isolated for the work"),
+            }
+        }
         Part::Both | Part::Outlet => format!(
             "Read room.temperature at the cooler's intake, then look at {}",
             if machine.cooling.mat { "the mat and the cooler faces" } else { "the cooler faces" }

@@ -267,7 +267,6 @@ fn cooling_finding(
         per_month: Some(per_month),
     });
     f.causes = named::causes(ctx, change);
-    f.next_check = next_check(ctx, change, asset);
     f.action = if part == Part::OilSide {
         format!(
             "Have the oil side of the cooler of {} and its thermostatic valve looked at",
@@ -462,7 +461,7 @@ fn valve_finding(
         per_month: Some(change.a_day * MONTH * per_size),
     });
     f.causes = named::causes(ctx, change);
-    f.next_check = next_check(ctx, change, id.asset).or_else(|| Some(valve::read_it_cold(ctx, id)));
+    f.next_check = Some(valve::read_it_cold(ctx, id));
     valve::have_it_changed(&mut f, ctx, i);
     f.working.push(scatter_step(id.point, change.scatter(id)));
     let scatter = change.scatter(id);

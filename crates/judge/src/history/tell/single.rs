@@ -372,7 +372,6 @@ fn finding(
         per_month: Some(change.a_day * MONTH * per_size),
     });
     f.causes = named::causes(ctx, change);
-    f.next_check = next_check(ctx, change, asset);
     // A room that is cold may be kept from getting colder.
     let cold = asset == Asset::Room && Temperature::new(sample.read).celsius() < LEAST_C;
     f.urgency = if shown < told.matters || cold {
