@@ -301,7 +301,17 @@ fn timed(memory: &Memory) -> Option<Doubt> {
     });
     let furthest = each.max_by(|a, b| a.z().abs().total_cmp(&b.z().abs()))?;
     let doubted = furthest.z().abs() > DOUBTED && !furthest.said_before;
-    doubted.then(|| Doubt::of(&furthest, round.time))
+    // A meter that shows as much more, or less, bears it out.
+    let more = (furthest.id.point == Point::LoadTime) == (furthest.z() > 0.0);
+    let meter = round.readings.iter().map(|r| r.id);
+    let meter = meter.filter(|id| id.point == Point::HeaderFlow);
+    let timed = |r: &Round| !ids(r).is_empty();
+    let goes_too = |id: PointId| {
+        let flow = raw(memory, round, id, timed, |read| CYCLE_SHARE * read);
+        flow.is_some_and(|f| f.z().abs() > BEARS_OUT && (f.z() > 0.0) == more)
+    };
+    let borne_out = meter.into_iter().any(goes_too);
+    (doubted && !borne_out).then(|| Doubt::of(&furthest, round.time))
 }
 
 /// Water that was collected, by the day: another digit makes ten times as much. Too little is what a drain does that

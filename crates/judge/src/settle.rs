@@ -32,11 +32,13 @@ pub(crate) fn settle(ctx: &mut Context<'_>, drifts: &mut Vec<Drift>) {
         .map(|(id, seen)| (id.asset, id.point, seen.word))
         .collect();
     let mut findings = std::mem::take(&mut ctx.findings);
+    // What only its kind is laid to has a look that its own readings ask for.
+    let by_rounds: Vec<bool> = findings.iter().map(|f| f.causes.len() > 1).collect();
     by_kind::name(ctx.tables, &mut findings, &seen, |asset, point| {
         ctx.point_name(PointId { asset, point })
     });
-    for f in &mut findings {
-        let parts = parted_by_looks(f.kind) && f.causes.len() > 1;
+    for (f, by_rounds) in findings.iter_mut().zip(by_rounds) {
+        let parts = parted_by_looks(f.kind) && by_rounds;
         let look = next::best(ctx, f, |id| another(id.point).to_owned());
         match look.filter(|_| parts) {
             Some(look) => {
