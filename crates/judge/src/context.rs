@@ -16,7 +16,6 @@ use station::model::{Asset, Fan, MachineKind, Station};
 use station::point::{Point, PointId, Word};
 use station::round::{Round, Value, Work};
 
-use crate::Options;
 use crate::band::{Band, bands, mids};
 use crate::cost::Year;
 use crate::day::{Day, Moment, reading_sigma};
@@ -27,6 +26,7 @@ use crate::memory::{Memory, STALE_DAYS, at_rest, days_between};
 use crate::say::Units;
 use crate::tables::Tables;
 use crate::working::refused;
+use crate::{Level, Options};
 
 /// Two readings further apart than this do not confirm each other.
 const CONFIRM_DAYS: f64 = 14.0;
@@ -137,6 +137,8 @@ pub(crate) struct Context<'a> {
     pub(crate) not_judged: Vec<NotJudged>,
     /// What the history knows of each machine's cooling.
     pub(crate) cooling: Vec<CoolingNow>,
+    /// What each reading stands at by itself.
+    pub(crate) levels: Vec<Level>,
     /// Parts that were changed though nobody wrote it down, with the first reading of the new one.
     pub(crate) unwritten: Vec<(PointId, Timestamp)>,
     /// Each machine's own oil cooler over its plate's, as far as that was learned.
@@ -290,6 +292,7 @@ impl<'a> Context<'a> {
             findings: Vec::new(),
             not_judged: Vec::new(),
             cooling: Vec::new(),
+            levels: Vec::new(),
             unwritten: Vec::new(),
             own_coolers: Vec::new(),
         };

@@ -82,6 +82,8 @@ pub struct Judgement {
     pub not_judged: Vec<NotJudged>,
     /// Each health that drifts.
     pub drifts: Vec<Drift>,
+    /// What each reading stands at by itself, as far as it was learned.
+    pub levels: Vec<Level>,
     /// Each modelled machine at the temperature that was asked about; `None` if none was.
     pub if_hot: Option<Vec<IfHot>>,
 }
@@ -97,8 +99,12 @@ pub struct Drift {
     pub unit: String,
     /// The level now.
     pub level: f64,
+    /// How uncertain that is, one standard deviation.
+    pub sigma: f64,
     /// The change in a month.
     pub per_month: f64,
+    /// How uncertain that is, one standard deviation.
+    pub per_month_sigma: f64,
     /// The level at which the part is changed, if it is one that wears.
     pub limit: Option<f64>,
     /// Its course, oldest first, evenly spaced.
@@ -107,6 +113,26 @@ pub struct Drift {
     pub finding: String,
     /// What a picture of it shows.
     pub chart: Option<Chart>,
+}
+
+/// What a reading stands at by itself, whether it drifts or not.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Level {
+    /// Which reading.
+    pub id: PointId,
+    /// What the machine did then; unknown for what is no machine's.
+    pub moment: Moment,
+    /// How far it stands over the model of a machine as new, at the newest conditions: SI, or a share of the model's
+    /// value if `relative`.
+    pub over: f64,
+    /// How well that is known, one standard deviation.
+    pub sigma: f64,
+    /// Scatter of one reading about it, one standard deviation.
+    pub scatter: f64,
+    /// Whether these are shares of the model's value.
+    pub relative: bool,
+    /// Readings that taught it.
+    pub readings: usize,
 }
 
 /// The reading that shows a drift, over time and ahead. Values are SI.
@@ -301,6 +327,7 @@ impl<'a> Judge<'a> {
             findings,
             not_judged,
             drifts,
+            levels: context.levels,
             if_hot,
         }
     }

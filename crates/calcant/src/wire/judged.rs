@@ -5,7 +5,7 @@
 use anyhow::Result;
 use jiff::Timestamp;
 use judge::say::{file_unit, in_file_unit};
-use judge::{Expectation, Finding, NotJudged};
+use judge::{Expectation, Finding, Level, Moment, NotJudged};
 use physics::quantity::ZERO_CELSIUS_K;
 use physics::working::Step as WorkingStep;
 use serde::Serialize;
@@ -26,6 +26,7 @@ struct One<'a> {
     findings: Vec<Found<'a>>,
     not_judged: Vec<Skipped<'a>>,
     drifts: Vec<Drifting<'a>>,
+    levels: Vec<Own>,
     #[serde(skip_serializing_if = "Option::is_none")]
     if_hot: Option<Vec<Hot<'a>>>,
 }
@@ -36,9 +37,23 @@ struct Drifting<'a> {
     what: &'a str,
     unit: &'a str,
     level: f64,
+    level_sigma: f64,
     per_month: f64,
+    per_month_sigma: f64,
     limit: Option<f64>,
     course: &'a [f64],
+}
+
+/// What a reading stands at by itself, over the model of a machine as new.
+#[derive(Serialize)]
+struct Own {
+    point: String,
+    state: Option<&'static str>,
+    unit: &'static str,
+    over: f64,
+    sigma: f64,
+    scatter: f64,
+    readings: usize,
 }
 
 #[derive(Serialize)]
@@ -248,10 +263,18 @@ fn one(judged: &Judged) -> One<'_> {
                 what: &d.what,
                 unit: &d.unit,
                 level: d.level,
+                level_sigma: d.sigma,
                 per_month: d.per_month,
+                per_month_sigma: d.per_month_sigma,
                 limit: d.limit,
                 course: &d.spark,
             })
+            .collect(),
+        levels: judged
+            .judgement
+            .levels
+            .iter()
+            .map(|l| own(station, l))
             .collect(),
         if_hot: judged.judgement.if_hot.as_ref().map(|machines| {
             machines
@@ -375,6 +398,30 @@ pub(super) fn found<'a>(
         isolate: f.isolate,
         cautions: &f.cautions,
         working: f.working.iter().map(step).collect(),
+    }
+}
+
+/// A level in the unit of its point, or as a share.
+fn own(station: &Station, level: &Level) -> Own {
+    let (unit, size) = file_unit(level.id.point.dimension());
+    let (unit, size) = match (level.relative, unit) {
+        (true, _) => ("1", 1.0),
+        (_, "degC") => ("K", 1.0),
+        (_, "bar(g)") => ("bar", size),
+        _ => (unit, size),
+    };
+    Own {
+        point: name(station, level.id),
+        state: match level.moment {
+            Moment::Loaded => Some("loaded"),
+            Moment::Unloaded => Some("unloaded"),
+            Moment::Stopped | Moment::Unknown => None,
+        },
+        unit,
+        over: level.over / size,
+        sigma: level.sigma / size,
+        scatter: level.scatter / size,
+        readings: level.readings,
     }
 }
 

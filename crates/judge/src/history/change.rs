@@ -618,7 +618,7 @@ impl Search<'_> {
         let each = prepared.iter().zip(&self.streams).enumerate();
         each.filter_map(|(place, (slot, (stream, scale)))| {
             let (prepared, samples) = slot.as_ref()?;
-            OwnLevel::learnt((prepared, samples), (stream.id, place), scale)
+            OwnLevel::learnt((prepared, samples), (stream, place), scale)
         })
         .collect()
     }

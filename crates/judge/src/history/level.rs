@@ -8,17 +8,23 @@ use super::change::Scale;
 use super::prepare::{bow, columns, felt_by_weather};
 use super::shift::{NUISANCE, Prepared, noise};
 use super::stream::{Part, Sample, Stream};
+use crate::day::Moment;
 
 /// The level that a machine has of its own.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct OwnLevel {
     pub(crate) id: PointId,
+    pub(crate) moment: Moment,
     /// Its place in the group.
     pub(crate) place: usize,
     /// Offset of a healthy reading from the model, at the newest conditions.
     pub(crate) offset: f64,
     /// What of the model's value is its own cooler's, not the plate's, K.
     pub(crate) moved: f64,
+    /// How well the offset is known, one standard deviation.
+    pub(crate) sigma: f64,
+    /// Whether both are shares of the model's value.
+    pub(crate) relative: bool,
     /// Noise of one reading.
     pub(crate) noise: f64,
     /// Samples that taught it.
@@ -38,16 +44,19 @@ impl OwnLevel {
     /// The level of a stream without a change; `place` is its own in the group.
     pub(super) fn learnt(
         (prepared, samples): (&Prepared, &[Sample]),
-        (id, place): (PointId, usize),
+        (stream, place): (&Stream, usize),
         scale: &Scale,
     ) -> Option<Self> {
         let beta = prepared.nuisance();
         let last = prepared.points().last()?;
         let noise = noise(prepared.points()).unwrap_or(scale.least_noise);
         Some(Self {
-            id,
+            id: stream.id,
+            moment: stream.moment,
             place,
             offset: beta.iter().zip(last.nuisance).map(|(b, x)| b * x).sum(),
+            sigma: prepared.known_to(last.nuisance),
+            relative: scale.relative,
             moved: samples.last().map_or(0.0, |s| s.moved),
             noise: noise.max(scale.least_noise),
             samples: samples.len(),

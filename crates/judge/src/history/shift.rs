@@ -139,6 +139,12 @@ impl Prepared {
         self.points.iter().map(each).sum::<f64>() + 0.5 * dot(y, y) - det
     }
 
+    /// How well a level is known at these nuisances, one standard deviation: √(xᵀM⁻¹x).
+    pub(crate) fn known_to(&self, nuisance: [f64; NUISANCE]) -> f64 {
+        let z = forward(&self.factor, nuisance);
+        dot(z, z).sqrt()
+    }
+
     /// Scatter of one reading, as the fit has it.
     pub(crate) fn noise(&self) -> f64 {
         self.variance.sqrt()

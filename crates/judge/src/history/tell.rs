@@ -44,7 +44,7 @@ use crate::line::before;
 use crate::memory::LastDone;
 use crate::safety::{at_a_gauge, at_leaks, at_the_line, at_the_rooms_fans, in_the_room};
 use crate::say::{self, round};
-use crate::{Chart, Drift};
+use crate::{Chart, Drift, Level};
 use gauges::gauge_finding;
 
 /// Readings that teach a machine's own level before any change of it is looked for.
@@ -319,6 +319,28 @@ fn matters_kelvin(ctx: &Context<'_>, i: usize) -> f64 {
     }
 }
 
+/// Keeps what readings stand at by themselves, each once.
+fn remember_levels(ctx: &mut Context<'_>, outcome: &Outcome, points: &[PointId]) {
+    for level in outcome.levels.iter().filter(|l| points.contains(&l.id)) {
+        let known = ctx
+            .levels
+            .iter()
+            .any(|l| l.id == level.id && l.relative == level.relative);
+        if known && level.id.point != Point::MachinePower {
+            continue;
+        }
+        ctx.levels.push(Level {
+            id: level.id,
+            moment: level.moment,
+            over: level.moved + level.offset,
+            sigma: level.sigma,
+            scatter: level.noise,
+            relative: level.relative,
+            readings: level.samples,
+        });
+    }
+}
+
 /// A finding that one round makes of a machine that has always been so is no news. `matters` says
 /// whether a change makes more of its readings than what is only watched.
 fn take_back_own_levels(
@@ -328,6 +350,7 @@ fn take_back_own_levels(
     points: &[PointId],
     matters: impl Fn(&Change) -> bool,
 ) {
+    remember_levels(ctx, outcome, points);
     // A change of the part itself is news; one of a gauge or a valve is told as such, and what is left
     // is judged by the machine's own level.
     let told =
@@ -536,7 +559,9 @@ fn drift(
         what: what.to_owned(),
         unit: unit.to_owned(),
         level,
+        sigma: (change.sigma * per_size).abs(),
         per_month: change.a_day * MONTH * per_size,
+        per_month_sigma: (change.a_day_sigma * MONTH * per_size).abs(),
         limit: None,
         spark: course.iter().map(|x| base + x * per_size).collect(),
         finding: finding.id.clone(),

@@ -73,6 +73,9 @@ fn write_one(text: &mut String, one: &Judged, how: &JudgeHow) {
         of_finding(text, one, n + 1, finding, how);
     }
     super::trend::drifts(text, one, how.units.into());
+    if how.working {
+        super::trend::levels(text, one, how.units.into());
+    }
     if let Some(asked) = &how.if_hot {
         super::trend::if_hot(text, one, asked, how.units.into());
     }

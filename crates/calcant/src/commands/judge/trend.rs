@@ -4,8 +4,8 @@
 
 use std::fmt::Write as _;
 
-use judge::Drift;
-use judge::say::{Units, of_three_figures, percent, round};
+use judge::say::{Units, file_unit, of_three_figures, percent, round};
+use judge::{Drift, Moment};
 use physics::quantity::{BAR_PA, CUBIC_FOOT_M3, PSI_PA};
 
 use super::Judged;
@@ -26,12 +26,18 @@ pub(super) fn drifts(text: &mut String, one: &Judged, units: Units) {
     for d in drifts {
         let (unit, size) = shown(&d.unit, units);
         let three_figures = |value: f64| round(value, of_three_figures(value));
+        // 95 %.
+        let half = |sigma: f64| three_figures(1.96 * sigma * size);
         let level = match d.limit {
             Some(limit) => format!("{} of {}", round(d.level * size, 2), round(limit * size, 2)),
-            None => three_figures(d.level * size),
+            None => format!("{} ± {}", three_figures(d.level * size), half(d.sigma)),
         };
         let sign = if d.per_month > 0.0 { "+" } else { "" };
-        let pace = format!("{sign}{}{unit} a month", three_figures(d.per_month * size));
+        let pace = format!(
+            "{sign}{} ± {}{unit} a month",
+            three_figures(d.per_month * size),
+            half(d.per_month_sigma)
+        );
         rows.push([name(d), format!("{level}{unit}"), pace, spark(&d.spark)]);
     }
     let width = |column: usize| {
@@ -44,6 +50,46 @@ pub(super) fn drifts(text: &mut String, one: &Judged, units: Units) {
             text,
             "  {name:0$}  {level:1$}  {pace:2$}  {course}",
             widths[0], widths[1], widths[2]
+        );
+    }
+    text.push('\n');
+}
+
+/// What readings stand at by themselves, drifting or not.
+pub(super) fn levels(text: &mut String, one: &Judged, units: Units) {
+    let levels = &one.judgement.levels;
+    if levels.is_empty() {
+        return;
+    }
+    let _ = writeln!(
+        text,
+        "What readings stand at by themselves, over the model as new\n"
+    );
+    for l in levels {
+        let state = match l.moment {
+            Moment::Loaded => " on load",
+            Moment::Unloaded => " unloaded",
+            Moment::Stopped | Moment::Unknown => "",
+        };
+        let name = format!(
+            "{}.{}{state}",
+            one.station.id(l.id.asset),
+            l.id.point.name()
+        );
+        let (unit, size) = match (l.relative, file_unit(l.id.point.dimension())) {
+            (true, _) => (" %".to_owned(), 100.0),
+            (_, ("degC", _)) => shown("K", units),
+            (_, (unit, size)) => (format!(" {unit}"), 1.0 / size),
+        };
+        let number = |x: f64| round(x * size, of_three_figures(x * size));
+        let sign = if l.over > 0.0 { "+" } else { "" };
+        let _ = writeln!(
+            text,
+            "  {name}: {sign}{} ± {}{unit}, one reading scatters by {}{unit}, {} readings",
+            number(l.over),
+            number(1.96 * l.sigma),
+            number(l.scatter),
+            l.readings
         );
     }
     text.push('\n');

@@ -335,7 +335,9 @@ fn worn(
         ),
         unit: unit.to_owned(),
         level: crate::working::in_difference_unit(point, line.now),
+        sigma: crate::working::in_difference_unit(point, line.sigma),
         per_month,
+        per_month_sigma: crate::working::in_difference_unit(point, line.a_day_sigma * MONTH),
         limit: Some(crate::working::in_difference_unit(point, change)),
         spark: line
             .values
