@@ -137,6 +137,8 @@ pub(crate) struct Context<'a> {
     pub(crate) not_judged: Vec<NotJudged>,
     /// What the history knows of each machine's cooling.
     pub(crate) cooling: Vec<CoolingNow>,
+    /// Findings that many rounds have told of.
+    pub(crate) told: Vec<String>,
     /// What each reading stands at by itself.
     pub(crate) levels: Vec<Level>,
     /// Parts that were changed though nobody wrote it down, with the first reading of the new one.
@@ -292,6 +294,7 @@ impl<'a> Context<'a> {
             findings: Vec::new(),
             not_judged: Vec::new(),
             cooling: Vec::new(),
+            told: Vec::new(),
             levels: Vec::new(),
             unwritten: Vec::new(),
             own_coolers: Vec::new(),

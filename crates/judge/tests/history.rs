@@ -12,7 +12,7 @@ use station::file::rounds::{Reader, Row};
 use station::file::station::parse;
 use station::model::Station;
 use station::point::Point;
-use station::round::{Round, Value};
+use station::round::{Round, Value, Work, WorkDone};
 
 struct Fed {
     station: Station,
@@ -215,6 +215,97 @@ fn work_done_resets_only_what_it_touches() {
         of(&after, "K1.cooling")
     );
     assert!(of(&after, "K2.cooling").is_some(), "nobody has cleaned K2");
+}
+
+/// Another piece of work on K1 some weeks before the end of a history.
+fn with_work(history: &Fed, work: Work) -> Fed {
+    let mut rounds = history.rounds.clone();
+    let place = rounds.len() - 15;
+    let on = history.station.asset("K1").expect("the station has K1");
+    rounds[place].done.push(WorkDone { on, work });
+    Fed {
+        station: history.station.clone(),
+        rounds,
+    }
+}
+
+#[test]
+fn work_that_a_trouble_is_not_touched_by_leaves_its_beginning_and_pace() {
+    let plant = Plant::two_screws(5);
+    let mat = Trouble::new(Fault::MatClogging, "K1", 150, 300, 0.4);
+    let history = fed(&plant, &[mat], &from_may(), 5, 270);
+    let told = |fed: &Fed| {
+        let judgement = judged(fed, |_| true);
+        let f = of(&judgement, "K1.cooling")
+            .expect("a clogging mat")
+            .clone();
+        assert_eq!(f.causes[0].cause, "mat clogged", "{f:?}");
+        let pace = f.health.as_ref().and_then(|h| h.per_month);
+        (f.since, pace.expect("a pace"))
+    };
+    let (since, pace) = told(&history);
+    assert!(pace < -0.03, "{pace}");
+    for work in [
+        Work::ChangeThermostat,
+        Work::FlushOilSide,
+        Work::ChangeGauge,
+    ] {
+        let (after, its_pace) = told(&with_work(&history, work.clone()));
+        assert_eq!(after, since, "{work:?}");
+        assert!(
+            (its_pace - pace).abs() < 0.3 * pace.abs(),
+            "{work:?}: {its_pace}"
+        );
+    }
+    // What it is touched by begins anew.
+    let cleaned = judged(&with_work(&history, Work::CleanMat), |_| true);
+    let anew = of(&cleaned, "K1.cooling").and_then(|f| f.since);
+    assert!(anew.is_none_or(|anew| Some(anew) > since), "{anew:?}");
+}
+
+#[test]
+fn a_part_that_was_changed_though_nobody_wrote_it_down_is_asked_about() {
+    let plant = Plant::two_screws(5);
+    let troubles = [
+        Trouble::new(Fault::FilterLoading, "F1", 60, 260, 0.25).mended(262),
+        Trouble::new(Fault::SeparatorLoading, "K2", 60, 240, 0.5).mended(241),
+    ];
+    let mut history = fed(&plant, &troubles, &from_may(), 5, 275);
+    for round in &mut history.rounds {
+        round.done.clear();
+    }
+    let judgement = judged(&history, |_| true);
+    let fell = of(&judgement, "F1.fell").expect("a drop that fell back");
+    assert_eq!(fell.causes[0].cause, "element changed");
+    assert!(
+        of(&judgement, "F1.element").is_none(),
+        "a new element is not loaded"
+    );
+    let asked = |n: &judge::NotJudged| {
+        n.what == "what was done at K2" && n.why.contains("change separator")
+    };
+    assert!(
+        judgement.not_judged.iter().any(asked),
+        "{:?}",
+        judgement.not_judged
+    );
+    let blamed = |f: &&Finding| f.id == "K2.gauge-separator_drop";
+    assert!(!judgement.findings.iter().any(|f| blamed(&f)));
+}
+
+#[test]
+fn what_readings_stand_at_by_themselves_is_known_and_how_well() {
+    let plant = Plant::two_screws(5);
+    let judgement = judged(&fed(&plant, &[], &from_may(), 5, 200), |_| true);
+    let oil = judgement
+        .levels
+        .iter()
+        .find(|l| l.id.point == Point::OilTemperature)
+        .expect("a level of the oil");
+    assert!(oil.readings > 60, "{oil:?}");
+    assert!(oil.sigma > 0.0 && oil.sigma < oil.scatter, "{oil:?}");
+    // A nameplate is met within some kelvin.
+    assert!(oil.over.abs() < 12.0, "{oil:?}");
 }
 
 #[test]

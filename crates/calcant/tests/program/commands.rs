@@ -97,6 +97,62 @@ fn the_demo_writes_over_nothing() {
 }
 
 #[test]
+fn the_tables_of_causes_are_written_read_again_and_replaced() {
+    let folder = Folder::with_demo();
+    let ran = folder.run(["causes", "mine"]);
+    assert_eq!((ran.status, ran.out.as_str()), (Some(0), ""), "{ran:?}");
+    let judge = ["judge", "station.toml", "rounds.csv", "--json"];
+    let by_mine = [judge.as_slice(), &["--causes", "mine"]].concat();
+    assert_eq!(folder.run(&by_mine).done(), folder.run(judge).done());
+    // Written over nothing.
+    let said = folder.run(["causes", "mine"]).refused();
+    assert!(said.contains("nothing was written"), "{said}");
+    // One who thinks less of filters' gauges.
+    let causes = folder.text("mine/causes.csv");
+    let mine = causes
+        .replace(
+            "filter drop,filter loaded,reading,+,0.8,-,0.55",
+            "filter drop,filter loaded,reading,+,0.8,-,0.25",
+        )
+        .replace(
+            "filter drop,gauge wrong,reading,±,0.2,-,0.30",
+            "filter drop,gauge wrong,reading,±,0.8,-,0.60",
+        );
+    assert_ne!(mine, causes);
+    folder.put("mine/causes.csv", &mine);
+    let share = |text: &str| {
+        let judged: serde_json::Value = serde_json::from_str(text).expect("JSON");
+        let findings = judged["findings"].as_array().expect("findings");
+        let filter = findings
+            .iter()
+            .find(|f| f["id"] == "F1.element")
+            .expect("F1 is loaded");
+        let causes = filter["causes"].as_array().expect("causes");
+        let gauge = causes.iter().find(|c| c["cause"] == "gauge wrong");
+        gauge.map_or(0.0, |c| c["probability"].as_f64().expect("a probability"))
+    };
+    let theirs = share(&folder.run(judge).done());
+    assert!(
+        share(&folder.run(&by_mine).done()) > theirs + 0.3,
+        "{theirs}"
+    );
+    // What cannot be used is told with its line, and nothing is judged.
+    folder.put("mine/causes.csv", &mine.replace(",0.25,", ",much,"));
+    let said = folder.run(&by_mine).refused();
+    assert!(
+        said.contains("causes.csv") && said.contains("line") && said.contains("much"),
+        "{said}"
+    );
+    let said = folder
+        .run(["judge", "station.toml", "rounds.csv", "--causes", "nowhere"])
+        .refused();
+    assert!(
+        said.contains("nowhere") && said.contains("calcant causes"),
+        "{said}"
+    );
+}
+
+#[test]
 fn every_kind_has_a_page() {
     let list = calcant(["explain"]).done();
     let listed: Vec<&str> = list

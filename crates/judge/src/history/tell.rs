@@ -284,9 +284,58 @@ fn ask_what_was_done(ctx: &mut Context<'_>, asset: Asset, what: &str, outcome: &
     );
 }
 
+/// Causes of two changes at once: how likely each is there, alone or beside the other.
+fn both(one: Vec<Cause>, other: Vec<Cause>) -> Vec<Cause> {
+    let mut list = one;
+    for cause in other {
+        match list.iter_mut().find(|c| c.cause == cause.cause) {
+            // Nothing is wrong only if neither change is real.
+            Some(known) if cause.cause == "nothing wrong" => {
+                known.probability *= cause.probability;
+            }
+            Some(known) => {
+                let either = 1.0 - (1.0 - known.probability) * (1.0 - cause.probability);
+                if cause.probability > known.probability {
+                    *known = cause;
+                }
+                known.probability = either;
+            }
+            None if cause.cause == "nothing wrong" => {}
+            None => list.push(cause),
+        }
+    }
+    list.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    list
+}
+
+/// A second change of what one was told of already: the surer one speaks first.
+fn merge_another(old: &mut Finding, new: Finding) {
+    let likely = |f: &Finding| f.limit.as_ref().and_then(|l| l.likely);
+    let sooner = match (likely(old), likely(&new)) {
+        (Some(one), Some(other)) => other < one,
+        (one, other) => one.is_none() && other.is_some(),
+    };
+    if sooner {
+        old.limit.clone_from(&new.limit);
+    }
+    old.since = match (old.since, new.since) {
+        (Some(a), Some(b)) => Some(a.min(b)),
+        (a, b) => b.or(a),
+    };
+    old.urgency = old.urgency.min(new.urgency);
+    old.health = old.health.take().or(new.health);
+    old.causes = both(std::mem::take(&mut old.causes), new.causes);
+    old.working.extend(new.working);
+}
+
 /// Merges into the finding of this id, or adds it.
 fn merge(ctx: &mut Context<'_>, new: Finding) {
+    let again = ctx.told.contains(&new.id);
+    if !again {
+        ctx.told.push(new.id.clone());
+    }
     match ctx.findings.iter_mut().find(|f| f.id == new.id) {
+        Some(old) if again => merge_another(old, new),
         Some(old) => {
             old.since = match (old.since, new.since) {
                 (Some(a), Some(b)) => Some(a.min(b)),
