@@ -274,6 +274,28 @@ pub fn percent(share: f64) -> String {
     )
 }
 
+/// A probability in words that never claim to be certain.
+#[must_use]
+pub fn chance(probability: f64) -> String {
+    match probability {
+        p if p > 0.99 => "over 99 %".to_owned(),
+        p if p < 0.01 => "under 1 %".to_owned(),
+        p => percent(p),
+    }
+}
+
+/// A probability no finer than [`chance`] tells it, to put in order what is told: two that read the
+/// same are the same.
+#[must_use]
+pub fn as_told(probability: f64) -> f64 {
+    let steps = if probability < 0.1 { 1000.0 } else { 100.0 };
+    match probability {
+        p if p > 0.99 => 1.0,
+        p if p >= 0.01 => (p * steps).round() / steps,
+        _ => 0.0,
+    }
+}
+
 /// A large whole number in groups of three.
 #[must_use]
 pub fn grouped(value: f64) -> String {

@@ -77,7 +77,7 @@ fn unfounded(plant: &Plant, troubles: &[Trouble], seed: u64) -> Vec<String> {
             let html = page(&Report {
                 stations: &[one],
                 units,
-                if_hot: Some("42 degC"),
+                if_hot: Some("42 °C"),
                 version: "9.8.7",
             });
             let found = astray(&parsed(&html), units == Units::Us, &|_| false);

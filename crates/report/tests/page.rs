@@ -69,7 +69,7 @@ fn report(told: &[&Told], rejected: &[Rejection], units: Units) -> String {
     page(&Report {
         stations: &stations,
         units,
-        if_hot: Some("42 degC"),
+        if_hot: Some("42 °C"),
         version: "9.8.7",
     })
 }

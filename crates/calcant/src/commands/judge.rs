@@ -9,11 +9,9 @@ use ::judge::{Judge, Judgement, LastRound, Options, Tables};
 use ::station::file::problem::Problem;
 use ::station::file::rounds::{Reader, Rejection, Row};
 use ::station::file::station::parse_bytes;
-use ::station::file::unit;
 use ::station::model::Station;
 use anyhow::{Context, Result};
 use jiff::Timestamp;
-use physics::quantity::Temperature;
 
 use super::causes::tables_in;
 use crate::args::{JudgeArgs, JudgeHow, JudgeLog};
@@ -22,6 +20,7 @@ use crate::wire;
 
 mod answers;
 mod asked;
+mod hot;
 pub(crate) mod logged;
 mod order;
 pub(crate) mod report;
@@ -39,9 +38,6 @@ pub(super) use logged::Refused;
 
 /// Rejected rows that are listed; more are only counted.
 const MOST_REJECTED: usize = 1000;
-/// Colder than this nobody asks whether a machine gets too hot, K.
-const COLDEST_HOT_DAY_K: f64 = 273.15;
-
 /// Where a station and its rounds come from.
 pub(crate) enum Source {
     Files(Asked, JudgeLog),
@@ -111,6 +107,8 @@ struct Answer {
     need: Need,
     /// Its findings, counted in words.
     in_short: String,
+    /// What its worst machine would do on the hot day that is asked about.
+    if_hot: Option<String>,
     rounds: u64,
     /// Why nothing was judged, if so.
     nothing: Option<Problem>,
@@ -136,6 +134,7 @@ impl Answer {
             station: one.station.site.name.clone(),
             need: Need::of(&one.judgement),
             in_short: one.judgement.in_short(),
+            if_hot: trend::worst_if_hot(&one),
             rounds,
             nothing: (rounds == 0).then(|| nothing_to_judge(&one, how)),
             rejected: one.rows.rejected_total > 0 || in_part,
@@ -217,7 +216,7 @@ fn tell(answers: &[Answer], shelf: &Shelf, how: &JudgeHow) -> Result<()> {
         }
         (true, false) => <[String; 4]>::default(),
         (false, true) => [
-            text::overview(answers),
+            text::overview(answers, how),
             text::between(),
             String::new(),
             text::last_words(findings, how).to_owned(),
@@ -406,7 +405,8 @@ fn judge_one(
     }
     said.close(name, rows.rejected_total);
     feed.end(&mut judge);
-    let judgement = judge.judge();
+    let mut judgement = judge.judge();
+    hot::sort(&mut judgement);
     if let Some(logged) = &mut logged {
         logged.evidence = feed.evidence(&judgement);
     }
@@ -425,26 +425,13 @@ fn judge_one(
 /// How to judge, as typed; or which option cannot be read, and why.
 fn options(station: &Station, (how, tables): How<'_>) -> Result<Options, (&'static str, Problem)> {
     let as_of = how.as_of.as_deref().map(|text| time(text, station));
-    let if_hot = how.if_hot.as_deref().map(outdoors);
+    let if_hot = how.if_hot.as_deref().map(hot::outdoors);
     Ok(Options {
         as_of: as_of.transpose().map_err(|p| ("--as-of", p))?,
         units: how.units.into(),
         tables,
         if_hot: if_hot.transpose().map_err(|p| ("--if-hot", p))?,
     })
-}
-
-/// A temperature outdoors as typed.
-fn outdoors(text: &str) -> Result<Temperature, Problem> {
-    let kelvin = unit::quantity(unit::Kind::Temperature, text)
-        .map_err(|p| about("", p.what, p.hint.as_deref()))?;
-    if (COLDEST_HOT_DAY_K..=333.15).contains(&kelvin) {
-        Ok(Temperature::new(kelvin))
-    } else {
-        let hint = "write the temperature outdoors of the hot day that you fear, 0 to 60 degC: `--if-hot \"42 degC\"`";
-        let what = format!("`{text}` is no hot day");
-        Err(about("", what, Some(hint)))
-    }
 }
 
 /// A moment as typed: RFC 3339, or local to the station.

@@ -245,6 +245,65 @@ fn several_stations_stand_in_a_list_by_who_needs_help_first() {
 }
 
 #[test]
+fn with_a_hot_day_the_station_that_fears_it_comes_first() {
+    let folder = Folder::with_demo();
+    let station = folder.text("station.toml");
+    folder.put("calm.toml", &station.replace("Quillbank Tileworks", "Calm"));
+    let few: Vec<_> = folder
+        .text("rounds.csv")
+        .lines()
+        .take(20)
+        .map(str::to_owned)
+        .collect();
+    folder.put("few.csv", &(few.join("\n") + "\n"));
+    // Many urgent findings, and machines that stand any heat.
+    let limits = "warn = \"105 degC\", trip = \"110 degC\"";
+    assert!(station.contains(limits));
+    let stands = station.replace(limits, "warn = \"125 degC\", trip = \"130 degC\"");
+    folder.put("station.toml", &stands);
+    let files = [
+        "judge",
+        "station.toml",
+        "rounds.csv",
+        "calm.toml",
+        "few.csv",
+    ];
+    let run = |more: &[&str]| folder.run(files.iter().chain(more));
+    let names = |more: &[&str]| -> Vec<String> {
+        let told = run(more).json();
+        let each = list(&told, "stations").iter();
+        each.map(|s| s["station"].as_str().unwrap_or_default().to_owned())
+            .collect()
+    };
+    assert_eq!(names(&["--json"]), ["Quillbank Tileworks", "Calm"]);
+    let hot = ["--json", "--if-hot", "42 degC"];
+    assert_eq!(names(&hot), ["Calm", "Quillbank Tileworks"]);
+    let told = run(&hot).json();
+    let machines = list(&told["stations"][0], "if_hot");
+    let trips: Vec<_> = machines.iter().map(|m| m["p_trip"].as_f64()).collect();
+    assert!(trips.len() == 2 && trips[0] > trips[1], "{trips:?}");
+
+    // The overview says why, in text and on the page, in the units of the reader.
+    let text = run(&["--if-hot", "  108  degF ", "--report", "page.html"]).done();
+    let overview: Vec<_> = text.lines().take(4).collect();
+    let asked = "108 °F (42.2 °C)";
+    assert!(
+        overview[0].contains(&format!("if it gets {asked} tomorrow")),
+        "{overview:?}"
+    );
+    assert!(overview[2].contains("Calm ") && overview[2].contains("K1: warning "));
+    assert!(overview[3].ends_with("K1: warning under 1 %, trip under 1 %"));
+    assert!(text.contains(&format!("\nIf it gets {asked} tomorrow\n")));
+    let page = folder.text("page.html").replace('\u{a0}', " ");
+    assert!(page.contains(&format!(
+        "first, if it gets {asked} tomorrow, comes first</h1>"
+    )));
+    let place = |name: &str| page.find(&format!(">{name}</bdi>"));
+    assert!(place("Calm").is_some() && place("Calm") < place("Quillbank Tileworks"));
+    assert!(page.contains(">K1: warning under 1 %, trip under 1 %</a>"));
+}
+
+#[test]
 fn many_stations_are_told_like_each_alone() {
     let folder = Folder::with_demo();
     small::put_all(&folder);

@@ -43,7 +43,7 @@ fn the_demo_says_that_it_is_invented() {
         .done();
     let page = folder.text("page.html");
     assert!(page.contains("This station is invented"));
-    assert!(page.contains("If it gets 42 degC tomorrow"));
+    assert!(page.contains("If it gets 42\u{a0}°C tomorrow"));
     let folder = Folder::with_demo();
     let own = folder
         .text("station.toml")

@@ -3,8 +3,9 @@
 //!
 //! Must not know: findings.
 
+use judge::say::chance;
+
 use super::Sheet;
-use super::phrase::chance;
 use super::picture::HALF_BAND;
 use super::working::of_not_judged;
 use crate::html::Html;
@@ -74,7 +75,10 @@ fn if_hot(h: &mut Html, sheet: &Sheet) {
     let title = format!("If it gets {asked} tomorrow");
     sheet.section(h, "expected", "if-hot", &title, |h| {
         if machines.is_empty() {
-            let why = "Nothing can be said: no machine here has a thermal model.";
+            let why = match sheet.one.judgement.rounds {
+                0 => "Nothing can be said: no round to judge.",
+                _ => "Nothing can be said: no machine here has a thermal model.",
+            };
             h.put("p", &[], why);
             return;
         }

@@ -37,7 +37,7 @@ pub struct Report<'a> {
     pub stations: &'a [StationReport<'a>],
     /// Units of the reader.
     pub units: Units,
-    /// The temperature outdoors that was asked about, as typed.
+    /// The temperature outdoors that was asked about, as people write it: `42 °C`.
     pub if_hot: Option<&'a str>,
     /// The version of the program.
     pub version: &'a str,

@@ -102,15 +102,6 @@ pub(super) fn cost(station: &Station, f: &Finding) -> Option<(&'static str, Stri
     }
 }
 
-/// A probability in words that never claim to be certain.
-pub(super) fn chance(probability: f64) -> String {
-    match probability {
-        p if p > 0.99 => "over 99 %".to_owned(),
-        p if p < 0.01 => "under 1 %".to_owned(),
-        p => percent(p),
-    }
-}
-
 /// `1 round`, `2 rounds`.
 pub(super) fn counted(n: u64, what: &str) -> String {
     match n {

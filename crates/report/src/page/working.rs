@@ -3,11 +3,11 @@
 //! Must not know: how a step is made.
 
 use judge::Finding;
-use judge::say::grouped;
+use judge::say::{chance, grouped};
 use physics::working::Step;
 
 use super::expected::name;
-use super::phrase::{chance, currency, figures, percent_of};
+use super::phrase::{currency, figures, percent_of};
 use super::summary::total;
 use super::{Sheet, beside, logged, outlook, plate};
 use crate::html::Html;

@@ -71,6 +71,14 @@ pub fn unit(kind: Kind, written: &str) -> Result<Unit, UnitProblem> {
 /// # Errors
 /// If there is no number, it is not finite, or the unit does not fit the kind.
 pub fn quantity(kind: Kind, text: &str) -> Result<f64, UnitProblem> {
+    quantity_in(kind, text).map(|(si, _)| si)
+}
+
+/// A number with its unit, in SI, and the unit in which it is written.
+///
+/// # Errors
+/// If there is no number, it is not finite, or the unit does not fit the kind.
+pub fn quantity_in(kind: Kind, text: &str) -> Result<(f64, Unit), UnitProblem> {
     let text = text.trim();
     let (number, written) = split(text);
     let in_first = |number: &str| {
@@ -109,7 +117,7 @@ pub fn quantity(kind: Kind, text: &str) -> Result<f64, UnitProblem> {
     }
     let si = unit.to_si(value);
     if si.is_finite() {
-        Ok(si)
+        Ok((si, unit))
     } else {
         Err(UnitProblem {
             what: format!("`{}` is too large a number", short(text)),

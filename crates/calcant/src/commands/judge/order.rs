@@ -6,6 +6,8 @@ use std::cmp::{Ordering, Reverse};
 
 use judge::{Finding, Judgement};
 
+use super::hot;
+
 /// How much help a station needs.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Need {
@@ -13,6 +15,8 @@ pub(super) struct Need {
     pub(super) findings: [usize; 4],
     /// What they cost a year together.
     money: f64,
+    /// How likely a machine trips, and reaches its warning, on the hot day that is asked about.
+    if_hot: [f64; 2],
 }
 
 impl Need {
@@ -24,14 +28,15 @@ impl Need {
                 .iter()
                 .filter_map(|f: &Finding| f.cost.per_year.or(f.cost.kwh_per_year))
                 .sum(),
+            if_hot: hot::worst(judgement),
         }
     }
 
-    /// The station with the more urgent findings comes first; then the one with more of them, then
-    /// the one that loses more.
+    /// If a hot day is asked about, the station whose machines fear it most comes first. Then the one
+    /// with the more urgent findings; then the one with more of them, then the one that loses more.
     pub(super) fn most_first(&self, other: &Self) -> Ordering {
-        Reverse(self.findings)
-            .cmp(&Reverse(other.findings))
+        hot::most_first(self.if_hot, other.if_hot)
+            .then(Reverse(self.findings).cmp(&Reverse(other.findings)))
             .then(other.money.total_cmp(&self.money))
     }
 }

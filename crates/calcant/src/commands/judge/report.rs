@@ -9,7 +9,7 @@ use ::report::{Report, Rows, StationReport, page};
 use ::station::file::problem::Problem;
 use anyhow::Result;
 
-use super::{Judged, Source};
+use super::{Judged, Source, hot};
 use crate::args::JudgeHow;
 use crate::edge::{self, about, write};
 
@@ -53,12 +53,13 @@ pub(super) fn write_page(path: &Path, judged: &[&Judged], how: &JudgeHow) -> Res
             invented: one.invented,
         })
         .collect();
+    let if_hot = hot::in_words(how.if_hot.as_deref(), how.units);
     write(
         path,
         &page(&Report {
             stations: &stations,
             units: how.units.into(),
-            if_hot: how.if_hot.as_deref(),
+            if_hot: if_hot.as_deref(),
             version: env!("CARGO_PKG_VERSION"),
         }),
     )

@@ -11,21 +11,33 @@ use judge::{Finding, Urgency};
 use physics::working::Step;
 use station::model::{Asset, Station};
 
-use super::{Answer, Judged};
+use super::{Answer, Judged, hot};
 use crate::args::JudgeHow;
 use crate::layout::{figures, wrap};
 
 /// What stands before the answers of several stations: one line each, so that nobody has to scroll to
 /// see who needs help.
-pub(super) fn overview(answers: &[Answer]) -> String {
-    let mut text = format!(
-        "{} stations; who needs help first comes first\n\n",
-        answers.len()
-    );
-    let name = |one: &Answer| one.station.chars().count();
-    let width = answers.iter().map(name).max().unwrap_or(0);
+pub(super) fn overview(answers: &[Answer], how: &JudgeHow) -> String {
+    let mut text = format!("{} stations; who needs help first", answers.len());
+    if let Some(asked) = hot::in_words(how.if_hot.as_deref(), how.units) {
+        let _ = write!(text, ", if it gets {asked} tomorrow,");
+    }
+    text.push_str(" comes first\n\n");
+    let widest = |of: fn(&Answer) -> &str| {
+        let each = answers.iter().map(|one| of(one).chars().count());
+        each.max().unwrap_or(0)
+    };
+    let width = widest(|one| &one.station);
+    let counts = widest(|one| &one.in_short);
     for one in answers {
-        let _ = writeln!(text, "  {:width$}  {}", one.station, one.in_short);
+        let _ = match &one.if_hot {
+            Some(hot) => writeln!(
+                text,
+                "  {:width$}  {:counts$}  {hot}",
+                one.station, one.in_short
+            ),
+            None => writeln!(text, "  {:width$}  {}", one.station, one.in_short),
+        };
     }
     text.push('\n');
     text
@@ -76,8 +88,8 @@ fn write_one(text: &mut String, one: &Judged, how: &JudgeHow) {
     if how.working {
         super::trend::levels(text, one, how.units.into());
     }
-    if let Some(asked) = &how.if_hot {
-        super::trend::if_hot(text, one, asked, how.units.into());
+    if let Some(asked) = hot::in_words(how.if_hot.as_deref(), how.units) {
+        super::trend::if_hot(text, one, &asked, how.units.into());
     }
     isolation(text, one);
     not_judged(text, one);

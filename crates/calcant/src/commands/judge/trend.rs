@@ -4,7 +4,7 @@
 
 use std::fmt::Write as _;
 
-use judge::say::{Units, file_unit, of_three_figures, percent, round};
+use judge::say::{Units, chance, file_unit, of_three_figures, round};
 use judge::{Drift, Moment};
 use physics::quantity::{BAR_PA, CUBIC_FOOT_M3, PSI_PA};
 
@@ -135,10 +135,11 @@ pub(super) fn if_hot(text: &mut String, one: &Judged, asked: &str, units: Units)
     };
     let _ = writeln!(text, "If it gets {asked} tomorrow\n");
     if machines.is_empty() {
-        let _ = writeln!(
-            text,
-            "  nothing can be said: no machine here has a thermal model\n"
-        );
+        let why = match one.judgement.rounds {
+            0 => "no round to judge",
+            _ => "no machine here has a thermal model",
+        };
+        let _ = writeln!(text, "  nothing can be said: {why}\n");
         return;
     }
     for m in machines {
@@ -159,13 +160,21 @@ pub(super) fn if_hot(text: &mut String, one: &Judged, asked: &str, units: Units)
     text.push('\n');
 }
 
-/// A probability in words that never claim to be certain.
-fn chance(probability: f64) -> String {
-    match probability {
-        p if p > 0.99 => "over 99 %".to_owned(),
-        p if p < 0.01 => "under 1 %".to_owned(),
-        p => percent(p),
-    }
+/// The machine of a station that fears the hot day most, in a few words; `None` if nothing was asked.
+pub(super) fn worst_if_hot(one: &Judged) -> Option<String> {
+    let machines = one.judgement.if_hot.as_ref()?;
+    // They stand in that order.
+    Some(machines.first().map_or_else(
+        || "nothing can be said".to_owned(),
+        |m| {
+            let id = &one.station.machines[m.machine].id;
+            format!(
+                "{id}: warning {}, trip {}",
+                chance(m.p_warn),
+                chance(m.p_trip)
+            )
+        },
+    ))
 }
 
 #[cfg(test)]
