@@ -1,5 +1,5 @@
-"""Times `calcant judge` as a whole process: a year of daily rounds, a year of many stations, and ten
-million rows.
+"""Times `calcant judge` as a whole process: a year of daily rounds, five years of them with more than
+40 points and all that goes wrong, a year of many stations, and ten million rows.
 
 Beside the second, general-purpose readers parse the same file in the same run, if they are
 installed (polars, duckdb); they only parse it, `calcant` also checks every cell and judges.
@@ -9,7 +9,9 @@ Nothing is judged by these timings; they are for people to read.
 """
 
 import argparse
+import csv
 import datetime
+import json
 import os
 import pathlib
 import random
@@ -111,6 +113,65 @@ def write_year(path):
             file.write(f"{date} 07:10," + ",".join(cells) + "\n")
 
 
+# What is mended between two of the five years, so that the next begins as the first did.
+MENDED = "; ".join(
+    [f"{machine}:{work}" for machine in ("K1", "K2") for work in (
+        "clean mat", "clean cooler", "change separator", "change oil", "change oil filter",
+        "change intake filter", "tighten belt")]
+    + ["F1:change element"])
+COUNTERS = [f"{machine}.{what}" for machine in ("K1", "K2")
+            for what in ("hours_run [h]", "hours_loaded [h]", "starts")]
+
+
+def write_five_years(path):
+    """The demo's year five times, each 364 days later, its counters going on; a day without a round
+    reads as the day before, with counters between. A barometer and two energy meters come beside the
+    demo's points. Returns how many rounds and points there are."""
+    with open(STATION.with_name("rounds.csv"), newline="") as file:
+        year = list(csv.DictReader(file))
+    for at, read in enumerate(year):
+        # A counter that was not read.
+        for name in (name for name in COUNTERS if not read[name]):
+            after = next(later[name] for later in year[at + 1:] if later[name])
+            read[name] = (float(year[at - 1][name]) + float(after)) / 2
+    points = [name for name in year[0] if "." in name]
+    energies = [f"{machine}.energy [kWh]" for machine in ("K1", "K2")]
+    chance = random.Random(3)
+    last = {name: float(year[0][name]) for name in COUNTERS}
+    ran = {name: float(year[-1][name]) - first for name, first in last.items()}
+    last |= dict.fromkeys(energies, 100_000.0)
+    before, written = None, 0
+    with open(path, "w", newline="") as file:
+        table = csv.DictWriter(file, [*year[0], "site.barometer [bar(a)]", *energies],
+                               lineterminator="\n")
+        table.writeheader()
+        for number in range(5):
+            # The last day of a year is the first of the next.
+            for read in year[:-1]:
+                row = dict(read)
+                counts = last | {name: float(read[name]) + number * ran[name] for name in COUNTERS}
+                for machine in ("K1", "K2"):
+                    run, loaded = (counts[name] - last[name] for name in
+                                   (f"{machine}.hours_run [h]", f"{machine}.hours_loaded [h]"))
+                    counts[f"{machine}.energy [kWh]"] += 33.0 * loaded + 9.0 * (run - loaded)
+                row["time"] = (datetime.datetime.strptime(read["time"], "%Y-%m-%d %H:%M")
+                               + datetime.timedelta(days=364 * number))
+                row["site.barometer [bar(a)]"] = f"{chance.gauss(1.003, 0.007):.3f}"
+                if number > 0 and read is year[0]:
+                    row["done"] = MENDED
+                days = (row["time"].date() - before["time"].date()).days if before else 1
+                for day in range(1, days + 1):
+                    new = row if day == days else before | {
+                        "time": before["time"] + datetime.timedelta(days=day),
+                        "note": "", "done": ""}
+                    between = {name: round(last[name] + (count - last[name]) * day / days)
+                               for name, count in counts.items()}
+                    table.writerow(new | between | {"time": f"{new['time']:%Y-%m-%d %H:%M}"})
+                    written += 1
+                before, last = row, counts
+    return written, len(points) + 1 + len(energies)
+
+
 def write_long(path, rows):
     chance = random.Random(2)
     # A prime number of different rows, so that none falls always on the same second.
@@ -142,6 +203,21 @@ def year(calcant, folder):
     print(f"  median {statistics.median(seconds) * 1e3:.1f} ms"
           f" ({min(seconds) * 1e3:.1f} to {max(seconds) * 1e3:.1f}),"
           f" {megabytes(timings[0][1])}")
+
+
+def five_years(calcant, folder):
+    rounds = folder / "five-years.csv"
+    count, points = write_five_years(rounds)
+    command = [calcant, "judge", STATION, rounds, "--json"]
+    timings = [run(command) for _ in range(RUNS + 1)][1:]
+    seconds = [t[0] for t in timings]
+    told = json.loads(timings[0][2])
+    assert told["rounds"]["accepted"] == count, told["rounds"]
+    causes = sum(bool(finding["causes"]) for finding in told["findings"])
+    print(f"five years of daily rounds, {count} of them with {points} points, {RUNS} runs:")
+    print(f"  median {statistics.median(seconds) * 1e3:.0f} ms"
+          f" ({min(seconds) * 1e3:.0f} to {max(seconds) * 1e3:.0f}), {megabytes(timings[0][1])};"
+          f" {len(told['findings'])} findings, {causes} of them with causes")
 
 
 def many(calcant, stations):
@@ -193,6 +269,7 @@ def main():
     with tempfile.TemporaryDirectory(prefix="calcant-bench-") as temporary:
         folder = arguments.keep or pathlib.Path(temporary)
         year(calcant, folder)
+        five_years(calcant, folder)
         many(calcant, arguments.stations)
         long(calcant, folder, arguments.rows)
 
