@@ -1,11 +1,11 @@
-//! Charts over a stream of readings: cumulative sums, moving averages, individuals.
+//! Charts over a stream of readings: cumulative sums and moving averages.
 //!
-//! All three run in constant memory. They expect independent readings of one spread; residuals
-//! that are not (weather, a slow sensor) raise false alarms, and [`crate::detect`] serves better.
+//! Both run in constant memory. They expect independent readings of one spread; residuals that are
+//! not (weather, a slow sensor) raise false alarms.
 //!
 //! Must not know: where the readings come from.
 
-use crate::refusal::{Answer, Range, SIGMA, VALUE, check_count, check_order};
+use crate::refusal::{Answer, Range, SIGMA, VALUE, check_order};
 
 const ALLOWANCE: Range = Range::new("allowance k", 0.0, 1.0e6);
 const DECISION: Range = Range::new("decision limit h", 1.0e-6, 1.0e6);
@@ -232,73 +232,5 @@ impl Ewma {
 
     fn half_width(&self, share: f64) -> f64 {
         self.width * self.sigma * (self.weight / (2.0 - self.weight) * share).sqrt()
-    }
-}
-
-/// A chart of individual readings: the mean, and the spread from what lies between neighbours.
-///
-/// limits = x̄ ± 3 MR̄/d₂, d₂ = 1.128 for pairs
-///
-/// - MR̄: mean of |xᵢ − xᵢ₋₁|
-///
-/// # Validity
-/// At least two readings, normal and independent.
-///
-/// # Source
-/// NIST/SEMATECH e-Handbook, section 6.3.2.2.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Individuals {
-    count: usize,
-    mean: f64,
-    mean_range: f64,
-    last: f64,
-}
-
-/// The limits of an individuals chart.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct IndividualsLimits {
-    /// Mean of the readings.
-    pub mean: f64,
-    /// Mean of the moving ranges.
-    pub mean_range: f64,
-    /// Standard deviation that the moving ranges give.
-    pub sigma: f64,
-    /// The lower limit.
-    pub lower: f64,
-    /// The upper limit.
-    pub upper: f64,
-}
-
-/// Expected range of a pair of standard normal readings, 2/√π, as the handbook prints it.
-const D2: f64 = 1.128;
-
-impl Individuals {
-    /// Takes in one reading.
-    pub fn update(&mut self, x: f64) -> Answer<()> {
-        let x = VALUE.check(x)?;
-        let before = self.count as f64;
-        if self.count > 0 {
-            self.mean_range += ((x - self.last).abs() - self.mean_range) / before;
-        }
-        self.mean += (x - self.mean) / (before + 1.0);
-        self.last = x;
-        self.count += 1;
-        Ok(())
-    }
-
-    /// The limits that the readings so far give.
-    ///
-    /// # Errors
-    /// Fewer than two readings.
-    pub fn limits(&self) -> Answer<IndividualsLimits> {
-        check_count("readings", self.count, 2, usize::MAX)?;
-        let sigma = self.mean_range / D2;
-        Ok(IndividualsLimits {
-            mean: self.mean,
-            mean_range: self.mean_range,
-            sigma,
-            lower: self.mean - 3.0 * sigma,
-            upper: self.mean + 3.0 * sigma,
-        })
     }
 }

@@ -1,4 +1,4 @@
-//! The normal and the Student distribution: probabilities and quantiles.
+//! The normal distribution: its density, probabilities and quantiles.
 //!
 //! Must not know: what they are used for.
 
@@ -7,8 +7,6 @@ use core::f64::consts::{FRAC_1_SQRT_2, PI};
 use crate::refusal::{Answer, Range};
 
 const PROBABILITY: Range = Range::new("probability", 1.0e-300, 1.0 - f64::EPSILON / 2.0);
-const STUDENT_PROBABILITY: Range = Range::new("probability", 1.0e-12, 1.0 - 1.0e-12);
-const FREEDOM: Range = Range::new("degrees of freedom", 1.0, 1.0e7);
 const ANY: Range = Range::new("deviate", f64::MIN, f64::MAX);
 
 /// Density of the standard normal distribution.
@@ -49,15 +47,10 @@ pub fn normal_cdf(z: f64) -> Answer<f64> {
 /// M. J. Wichura, *Applied Statistics* 37 (1988) 477–484, algorithm AS 241, routine PPND16.
 pub fn normal_quantile(p: f64) -> Answer<f64> {
     let p = PROBABILITY.check(p)?;
-    Ok(quantile_within(p))
-}
-
-/// [`normal_quantile`] for a `p` already known to lie inside its range.
-pub(crate) fn quantile_within(p: f64) -> f64 {
     let q = p - 0.5;
     if q.abs() <= 0.425 {
         let r = 0.180_625 - q * q;
-        return q * ratio(r, &CENTRE);
+        return Ok(q * ratio(r, &CENTRE));
     }
     let tail = if q < 0.0 { p } else { 1.0 - p };
     let r = (-tail.ln()).sqrt();
@@ -66,7 +59,7 @@ pub(crate) fn quantile_within(p: f64) -> f64 {
     } else {
         ratio(r - 5.0, &FAR)
     };
-    size.copysign(q)
+    Ok(size.copysign(q))
 }
 
 /// Numerator and denominator of one of the three rational fits, lowest power first.
@@ -111,123 +104,6 @@ const FAR: Fit = (
      2.044_263_103_389_939_785_64e-15],
 );
 
-/// Probability that a Student deviate of `freedom` degrees is at most `t`.
-///
-/// 1 − F(t) = I_x(ν/2, 1/2)/2 for t ≥ 0, x = ν/(ν + t²), I the regularised incomplete beta.
-///
-/// # Validity
-/// 1 ≤ ν ≤ 1e7, not necessarily whole; any finite `t`; relative error of the tail below 1e-11.
-///
-/// # Source
-/// Abramowitz & Stegun 26.7.1 and 26.5.8.
-pub fn student_cdf(t: f64, freedom: f64) -> Answer<f64> {
-    let freedom = FREEDOM.check(freedom)?;
-    let tail = student_tail(ANY.check(t)?.abs(), freedom);
-    Ok(if t < 0.0 { tail } else { 1.0 - tail })
-}
-
-/// The deviate that a Student variable of `freedom` degrees stays below with probability `p`.
-///
-/// Bisection on [`student_cdf`], quickened by Newton's step.
-///
-/// # Validity
-/// 1 ≤ ν ≤ 1e7, 1e-12 ≤ p ≤ 1 − 1e-12; relative error below 1e-10.
-///
-/// # Example
-/// ```
-/// assert!((series::distribution::student_quantile(0.975, 34.0)? - 2.032_244_509).abs() < 1e-9);
-/// # Ok::<(), series::Refusal>(())
-/// ```
-pub fn student_quantile(p: f64, freedom: f64) -> Answer<f64> {
-    let p = STUDENT_PROBABILITY.check(p)?;
-    let freedom = FREEDOM.check(freedom)?;
-    let tail = p.min(1.0 - p);
-    let (mut low, mut high) = (0.0, 1.0);
-    while student_tail(high, freedom) > tail {
-        low = high;
-        high *= 2.0;
-    }
-    let scale = gamma_ratio(0.5 * freedom) / (freedom * PI).sqrt();
-    let mut t = 0.5 * (low + high);
-    for _ in 0..200 {
-        let miss = student_tail(t, freedom) - tail;
-        if miss > 0.0 {
-            low = t;
-        } else {
-            high = t;
-        }
-        let density = scale * (-0.5 * (freedom + 1.0) * (t * t / freedom).ln_1p()).exp();
-        let newton = t + miss / density;
-        let next = if low < newton && newton < high {
-            newton
-        } else {
-            0.5 * (low + high)
-        };
-        if (next - t).abs() <= 1.0e-15 * next {
-            break;
-        }
-        t = next;
-    }
-    Ok(if p < 0.5 { -t } else { t })
-}
-
-/// Probability beyond `t` ≥ 0.
-fn student_tail(t: f64, freedom: f64) -> f64 {
-    let (a, b) = (0.5 * freedom, 0.5);
-    let ratio = t / freedom.sqrt() * t / freedom.sqrt();
-    // ln x and ln(1 − x) of x = 1/(1 + t²/ν), without cancellation.
-    let ln_x = -ratio.ln_1p();
-    let x = 1.0 / (1.0 + ratio);
-    let rest = if ratio.is_finite() {
-        ratio / (1.0 + ratio)
-    } else {
-        1.0
-    };
-    let front = (a * ln_x).exp() * rest.sqrt() * gamma_ratio(a) / PI.sqrt();
-    if x < (a + 1.0) / (a + b + 2.0) {
-        0.5 * front * beta_fraction(a, b, x) / a
-    } else {
-        0.5 - 0.5 * front * beta_fraction(b, a, rest) / b
-    }
-}
-
-/// Γ(a + 1/2)/Γ(a), by its asymptotic series after raising `a`.
-fn gamma_ratio(a: f64) -> f64 {
-    let (mut a, mut factor) = (a, 1.0);
-    while a < 24.0 {
-        factor *= a / (a + 0.5);
-        a += 1.0;
-    }
-    let i = 1.0 / a;
-    let i2 = i * i;
-    let series = i * (-1.0 / 8.0 + i2 * (1.0 / 192.0 + i2 * (-1.0 / 640.0 + i2 * 17.0 / 14336.0)));
-    factor * a.sqrt() * series.exp()
-}
-
-/// The continued fraction of the incomplete beta function, Abramowitz & Stegun 26.5.8, by
-/// Lentz's forward recurrence.
-fn beta_fraction(a: f64, b: f64, x: f64) -> f64 {
-    let guard = |v: f64| if v.abs() < 1.0e-300 { 1.0e-300 } else { v };
-    let mut c = 1.0;
-    let mut d = 1.0 / guard(1.0 - (a + b) * x / (a + 1.0));
-    let mut value = d;
-    for m in 1..20_000_u32 {
-        let m = f64::from(m);
-        let even = m * (b - m) * x / ((a + 2.0 * m - 1.0) * (a + 2.0 * m));
-        d = 1.0 / guard(1.0 + even * d);
-        c = guard(1.0 + even / c);
-        value *= d * c;
-        let odd = -(a + m) * (a + b + m) * x / ((a + 2.0 * m) * (a + 2.0 * m + 1.0));
-        d = 1.0 / guard(1.0 + odd * d);
-        c = guard(1.0 + odd / c);
-        value *= d * c;
-        if (d * c - 1.0).abs() < 1.0e-16 {
-            break;
-        }
-    }
-    value
-}
-
 /// Complementary error function.
 fn erfc(x: f64) -> f64 {
     if x < -2.0 {
@@ -264,12 +140,6 @@ mod tests {
             let room = 1.0e-12 + 3.0e-16 / normal_density(z)?;
             assert!((back - z).abs() < room, "{z} came back as {back}");
         }
-        for freedom in [1.0, 2.5, 30.0, 1.0e4] {
-            for p in [1.0e-6, 0.01, 0.4, 0.5, 0.9, 0.999] {
-                let back = student_cdf(student_quantile(p, freedom)?, freedom)?;
-                assert!((back - p).abs() < 1.0e-11, "{p} came back as {back}");
-            }
-        }
         Ok(())
     }
 
@@ -277,9 +147,7 @@ mod tests {
     fn refuses_what_is_no_probability() {
         for p in [0.0, 1.0, -0.1, f64::NAN] {
             assert!(normal_quantile(p).is_err());
-            assert!(student_quantile(p, 5.0).is_err());
         }
-        assert!(student_quantile(0.9, 0.0).is_err());
         assert!(normal_cdf(f64::NAN).is_err());
     }
 }

@@ -36,13 +36,6 @@ pub const SIGMA: Range = Range {
     min: 1.0e-12,
     max: 1.0e12,
 };
-/// A confidence or a probability strictly between 0 and 1.
-pub const CONFIDENCE: Range = Range {
-    what: "confidence",
-    min: 1.0e-9,
-    max: 1.0 - 1.0e-9,
-};
-
 impl Range {
     /// Declares a range of its own name.
     pub const fn new(what: &'static str, min: f64, max: f64) -> Self {
@@ -87,29 +80,6 @@ pub enum Refusal {
         /// The day that was given.
         got: f64,
     },
-    /// There are too few or too many values.
-    Count {
-        /// What is counted, in words.
-        what: &'static str,
-        /// The smallest number allowed.
-        min: usize,
-        /// The largest number allowed.
-        max: usize,
-        /// The number that was given.
-        got: usize,
-    },
-    /// All values are equal where they must differ.
-    NoSpread {
-        /// What does not differ, in words.
-        what: &'static str,
-    },
-    /// The caller's function gave no number.
-    NotANumber {
-        /// The health that it was asked about.
-        health: f64,
-        /// The day that it was asked about.
-        day: f64,
-    },
 }
 
 impl fmt::Display for Refusal {
@@ -124,38 +94,11 @@ impl fmt::Display for Refusal {
                 f,
                 "a reading of day {got} comes after one of day {reached}; give readings in order of time"
             ),
-            Self::Count {
-                what,
-                min,
-                max,
-                got,
-            } => write!(f, "there are {got} {what}, but {min} to {max} are needed"),
-            Self::NoSpread { what } => {
-                write!(f, "all values of {what} are equal, so no line fits them")
-            }
-            Self::NotANumber { health, day } => write!(
-                f,
-                "the margin to the limit is not a number at health {health} on day {day}"
-            ),
         }
     }
 }
 
 impl core::error::Error for Refusal {}
-
-/// Checks a count.
-pub(crate) fn check_count(what: &'static str, got: usize, min: usize, max: usize) -> Answer<usize> {
-    if (min..=max).contains(&got) {
-        Ok(got)
-    } else {
-        Err(Refusal::Count {
-            what,
-            min,
-            max,
-            got,
-        })
-    }
-}
 
 /// Checks that `day` is a day and not before `reached`.
 pub(crate) fn check_order(reached: f64, day: f64) -> Answer<f64> {
@@ -182,13 +125,6 @@ mod tests {
         assert_eq!(
             late.to_string(),
             "a reading of day 4 comes after one of day 5; give readings in order of time"
-        );
-        let few = check_count("points", 1, 3, 9).expect_err("1 is too few");
-        assert_eq!(few.to_string(), "there are 1 points, but 3 to 9 are needed");
-        let flat = Refusal::NoSpread { what: "x" };
-        assert_eq!(
-            flat.to_string(),
-            "all values of x are equal, so no line fits them"
         );
     }
 }

@@ -1,4 +1,4 @@
-//! The crate against worked numbers of published handbooks and certified data sets.
+//! The charts against worked numbers of a published handbook.
 #![expect(
     dead_code,
     reason = "each test file uses a part of what the tests share"
@@ -7,8 +7,7 @@
 mod support;
 
 use series::Answer;
-use series::change::{Cusum, Ewma, Individuals, Side, run_length};
-use series::regress::{least_squares, median_slope, next_value};
+use series::change::{Cusum, Ewma, Side, run_length};
 use support::{near, near_rel};
 
 /// NIST/SEMATECH e-Handbook, 6.3.2.3: twenty group means, target 325, k 0.3175, h 4.1959.
@@ -69,116 +68,6 @@ fn moving_average() -> Answer<()> {
     chart.reset();
     let first = chart.update(50.0)?;
     near("first limit", first.upper - 50.0, 3.0 * 2.0539 * 0.3, 1e-12);
-    Ok(())
-}
-
-const FLOW: [f64; 10] = [49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1];
-
-/// The same, section 6.3.2.2: ten flow rates. Published, seen.
-#[test]
-fn individuals() -> Answer<()> {
-    let mut chart = Individuals::default();
-    for reading in FLOW {
-        chart.update(reading)?;
-    }
-    let limits = chart.limits()?;
-    near("mean", limits.mean, 50.81, 5e-5);
-    near("mean moving range", limits.mean_range, 1.8778, 5e-5);
-    near("upper limit", limits.upper, 55.8041, 5e-5);
-    near("lower limit", limits.lower, 45.8159, 5e-5);
-    Ok(())
-}
-
-#[rustfmt::skip]
-const NORRIS: [(f64, f64); 36] = [
-    (0.2, 0.1), (337.4, 338.8), (118.2, 118.1), (884.6, 888.0), (10.1, 9.2), (226.5, 228.1),
-    (666.3, 668.5), (996.3, 998.5), (448.6, 449.1), (777.0, 778.9), (558.2, 559.2), (0.4, 0.3),
-    (0.6, 0.1), (775.5, 778.1), (666.9, 668.8), (338.0, 339.3), (447.5, 448.9), (11.6, 10.8),
-    (556.0, 557.7), (228.1, 228.3), (995.8, 998.0), (887.6, 888.8), (120.2, 119.6), (0.3, 0.3),
-    (0.3, 0.6), (556.8, 557.6), (339.1, 339.3), (887.2, 888.0), (999.0, 998.5), (779.0, 778.9),
-    (11.1, 10.2), (118.3, 117.6), (229.2, 228.9), (669.1, 668.4), (448.9, 449.2), (0.5, 0.2),
-];
-
-/// NIST Statistical Reference Datasets, Norris, certified values.
-#[test]
-fn least_squares_norris() -> Answer<()> {
-    let line = least_squares(&NORRIS)?;
-    near_rel("intercept", line.intercept, -0.262323073774029, 1e-10);
-    near_rel("slope", line.slope, 1.00211681802045, 1e-13);
-    near_rel("its error", line.intercept_sigma, 0.232818234301152, 1e-10);
-    near_rel("its error", line.slope_sigma, 0.429796848199937e-3, 1e-10);
-    near_rel("residual", line.residual_sigma, 0.884796396144373, 1e-10);
-    near_rel("R²", line.told, 0.999993745883712, 1e-12);
-    Ok(())
-}
-
-/// scipy 1.16.3 on the certified fit (library, computed).
-#[test]
-fn prediction_intervals() -> Answer<()> {
-    let line = least_squares(&NORRIS)?;
-    for (x, value, new, mean) in [
-        (100.0, 99.949359, 1.844120184, 0.409309547),
-        (500.0, 500.796086, 1.824291882, 0.307889465),
-        (900.0, 901.642813, 1.870678095, 0.515937580),
-    ] {
-        let foretold = line.at(x, 0.95)?;
-        near("value", foretold.value, value, 1e-6);
-        near("one new value", foretold.half_new, new, 1e-8);
-        near("mean of new values", foretold.half_mean, mean, 1e-8);
-    }
-    let (mean, half) = next_value(&FLOW, 0.95)?;
-    near("lower", mean - half, 45.98454192, 1e-8);
-    near("upper", mean + half, 55.63545808, 1e-8);
-    Ok(())
-}
-
-/// scipy 1.16.3, `stats.theilslopes` (library, computed).
-#[test]
-#[expect(clippy::approx_constant, reason = "a reading of 6.28 is no 2π")]
-fn median_slopes() -> Answer<()> {
-    let line = median_slope(&NORRIS, 0.95)?;
-    near("slope", line.slope, 1.0021968366, 1e-9);
-    near("low", line.slope_low, 1.0011153246, 1e-9);
-    near("high", line.slope_high, 1.0030534351, 1e-9);
-
-    let drift = [
-        6.10, 6.12, 6.09, 6.13, 6.11, 6.15, 6.14, 6.16, 6.13, 6.18, 6.17, 6.60, 6.19, 6.21, 6.20,
-        6.24, 6.22, 6.25, 6.23, 6.27, 6.26, 6.30, 6.28, 6.31,
-    ];
-    let points: Vec<(f64, f64)> = drift
-        .iter()
-        .enumerate()
-        .map(|(t, &y)| (t as f64, y))
-        .collect();
-    let line = median_slope(&points, 0.95)?;
-    near("slope", line.slope, 0.009, 1e-9);
-    near("low", line.slope_low, 0.0075, 1e-9);
-    near("high", line.slope_high, 0.010, 1e-9);
-    near("intercept", line.intercept, 6.0915, 1e-9);
-    near(
-        "least squares",
-        least_squares(&points)?.slope,
-        0.0087652174,
-        1e-9,
-    );
-    Ok(())
-}
-
-/// One wrong value of seven: the example of the Kendall–Theil line in USGS *Statistical Methods in
-/// Water Resources* (from memory, unverified; the numbers recomputed with scipy).
-#[test]
-fn one_wrong_value_leaves_the_median_slope() -> Answer<()> {
-    let points: Vec<(f64, f64)> = [1.0, 2.0, 3.0, 4.0, 5.0, 16.0, 7.0]
-        .iter()
-        .zip(1..)
-        .map(|(&y, x)| (f64::from(x), y))
-        .collect();
-    let line = median_slope(&points, 0.95)?;
-    near("slope", line.slope, 1.0, 1e-15);
-    near("intercept", line.intercept, 0.0, 1e-15);
-    let pulled = least_squares(&points)?;
-    near("least squares", pulled.slope, 1.7142857, 5e-8);
-    near("its intercept", pulled.intercept, -1.4285714, 5e-8);
     Ok(())
 }
 

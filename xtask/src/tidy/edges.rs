@@ -19,7 +19,7 @@ const OURS: &[(&str, &[&str])] = &[
         &["archive", "judge", "physics", "report", "station", "study"],
     ),
     ("series", &[]),
-    ("study", &["judge", "physics", "series", "station"]),
+    ("study", &["judge", "physics", "station"]),
     ("archive", &["station", "study"]),
     ("histories", &[]),
     ("xtask", &["judge", "station"]),

@@ -54,10 +54,6 @@ impl Noise {
         Self(fastrand::Rng::with_seed(seed))
     }
 
-    pub(crate) fn uniform(&mut self) -> f64 {
-        self.0.f64()
-    }
-
     /// A standard normal number (Box and Muller 1958).
     pub(crate) fn normal(&mut self) -> f64 {
         let radius = (-2.0 * (1.0 - self.0.f64()).ln()).sqrt();
