@@ -10,7 +10,7 @@ use physics::working::Step;
 use station::model::{Asset, Station};
 use station::point::PointId;
 
-use crate::say::percent;
+use crate::say::{date, percent};
 
 macro_rules! kinds {
     ($($variant:ident = $name:literal, $stake:ident, $sentence:literal;)*) => {
@@ -211,6 +211,62 @@ impl Limit {
             Reached::Surely
         })
     }
+
+    /// Which limit; how it is drawn forward says nothing of one that is reached.
+    #[must_use]
+    pub fn which(&self, today: Option<Date>) -> &str {
+        match self.reached(today) {
+            Some(_) => self.what.trim_end_matches(" by its own pace"),
+            None => &self.what,
+        }
+    }
+
+    /// When it is reached, in words; with how sure that is where it is wanted. `None` where nothing
+    /// can be said.
+    #[must_use]
+    pub fn when(&self, today: Option<Date>, how_sure: bool) -> Option<String> {
+        if let Some(reached) = self.reached(today) {
+            let until = match (reached, self.latest) {
+                (Reached::Likely, Some(latest)) if how_sure => {
+                    format!("; with 90 % by {}", date(latest))
+                }
+                _ => String::new(),
+            };
+            return Some(format!("{}{until}", reached.words()));
+        }
+        let likely = match self.likely {
+            Some(likely) => date(likely),
+            None if self.earliest.is_none() && self.latest.is_none() => return None,
+            None => "likely later than two years".to_owned(),
+        };
+        let range = match (self.earliest, self.latest) {
+            _ if !how_sure => String::new(),
+            (Some(first), Some(last)) if first == last => String::new(),
+            (Some(first), Some(last)) => {
+                let year = if first.year() == last.year() {
+                    "%-d %B"
+                } else {
+                    "%-d %B %Y"
+                };
+                format!(
+                    "; with 80 % between {} and {}",
+                    first.strftime(year),
+                    date(last)
+                )
+            }
+            (Some(first), None) => {
+                let late = if self.likely.is_some() {
+                    ", perhaps later than two years"
+                } else {
+                    ""
+                };
+                format!("; with 90 % not before {}{late}", date(first))
+            }
+            (None, Some(last)) => format!("; with 90 % by {}", date(last)),
+            (None, None) => String::new(),
+        };
+        Some(format!("{likely}{range}"))
+    }
 }
 
 /// What leaving it costs a year.
@@ -410,4 +466,62 @@ pub struct NotJudged {
     pub why: String,
     /// Where the numbers of the reason come from; empty where it has none.
     pub working: Vec<Step>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::civil::date as on;
+
+    #[test]
+    fn a_limit_says_how_sure_it_is() {
+        let limit = |earliest, likely, latest| Limit {
+            what: "its change value by its own pace".to_owned(),
+            earliest,
+            likely,
+            latest,
+        };
+        let (july, next) = (on(2026, 7, 14), on(2027, 2, 8));
+        let (likely, november) = (on(2026, 7, 20), on(2026, 11, 8));
+        let told = |l: &Limit, today| l.when(Some(today), true).unwrap_or_default();
+        let before = on(2026, 7, 1);
+        for (span, said) in [
+            (
+                (Some(july), Some(likely), Some(november)),
+                "20 July 2026; with 80 % between 14 July and 8 November 2026",
+            ),
+            (
+                (Some(july), Some(likely), Some(next)),
+                "20 July 2026; with 80 % between 14 July 2026 and 8 February 2027",
+            ),
+            (
+                (Some(july), Some(likely), None),
+                "20 July 2026; with 90 % not before 14 July 2026, perhaps later than two years",
+            ),
+            (
+                (Some(july), None, None),
+                "likely later than two years; with 90 % not before 14 July 2026",
+            ),
+            ((None, Some(likely), None), "20 July 2026"),
+            ((None, None, None), ""),
+        ] {
+            assert_eq!(told(&limit(span.0, span.1, span.2), before), said);
+        }
+        let drawn = limit(Some(july), Some(likely), Some(november));
+        assert_eq!(
+            drawn.when(Some(before), false).as_deref(),
+            Some("20 July 2026")
+        );
+        assert_eq!(
+            drawn.which(Some(before)),
+            "its change value by its own pace"
+        );
+        let after = on(2026, 8, 1);
+        assert_eq!(
+            told(&drawn, after),
+            "likely already; with 90 % by 8 November 2026"
+        );
+        assert_eq!(drawn.which(Some(after)), "its change value");
+        assert_eq!(told(&drawn, next), "reached");
+    }
 }

@@ -2,6 +2,7 @@
 //!
 //! Rounds only here, to what an instrument shows. Must not know: findings.
 
+use jiff::civil::Date;
 use physics::quantity::{BAR_PA, CUBIC_FOOT_M3, PSI_PA, ZERO_CELSIUS_K};
 use station::point::{Dimension, Point, Word};
 
@@ -294,6 +295,12 @@ pub fn as_told(probability: f64) -> f64 {
         p if p >= 0.01 => (p * steps).round() / steps,
         _ => 0.0,
     }
+}
+
+/// `14 July 2026`.
+#[must_use]
+pub fn date(date: Date) -> String {
+    date.strftime("%-d %B %Y").to_string()
 }
 
 /// A large whole number in groups of three.

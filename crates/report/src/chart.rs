@@ -25,6 +25,7 @@ use axis::Axis;
 
 pub(crate) use course::course;
 pub(crate) use style::sheet;
+pub(crate) use words::goes_on;
 
 const TOP: f64 = 34.0;
 const BOTTOM: f64 = 264.0;
@@ -112,7 +113,8 @@ pub(crate) fn chart_on(frame: &Frame, drawn: &Drawn) -> Option<String> {
     limit_lines(&mut canvas, frame, &limits, &scale);
     readings(&mut canvas, &marks, &axis, &scale);
     let bottom = work::done(&mut canvas, frame, drawn.chart, &axis);
-    let said = words::said(drawn, &measure, &marks, &limits);
+    let said = words::said(drawn, &measure, &marks, &limits)
+        + &words::ahead(drawn, &measure, &ahead, (&marks, &limits), &held);
     let (id, height) = (
         escape(&format!("{}{}", drawn.id, frame.mark)),
         num(bottom + 10.0),

@@ -109,6 +109,43 @@ fn limits_work_and_the_unit_are_named() {
 }
 
 #[test]
+fn what_is_to_come_is_told_up_to_the_last_limit() {
+    let said = |chart: &Chart| {
+        let svg = drawn(chart);
+        let document = Document::parse(&svg).expect("the picture is well-formed XML");
+        let desc = document.descendants().find(|n| n.has_tag_name("desc"));
+        desc.and_then(|n| n.text()).unwrap_or_default().to_owned()
+    };
+    // From 94 °C on, 0.2 K a day: 105 °C after 55 days, 110 °C after 80.
+    let chart = climbing(200);
+    let start = chart.ahead[0].time.to_zoned_datetime(TimeZone::UTC).date();
+    let day = |n: i64| {
+        let date = start
+            .checked_add(jiff::Span::new().days(n))
+            .expect("a date");
+        date.strftime("%-d %B %Y").to_string()
+    };
+    let all = said(&chart);
+    let goes_on = "Ahead if it goes on so, at each month's mean maximum: ";
+    let passes = format!(
+        "{goes_on}passes warning, 105 °C, about {}; passes trip, 110 °C, about {}.",
+        day(55),
+        day(80)
+    );
+    assert!(all.ends_with(&passes), "{all}\n{passes}");
+    // One that stays short of the last limit has an end.
+    let mut short = chart.clone();
+    short.ahead.truncate(61);
+    let all = said(&short);
+    let ends = format!(
+        "about {}; 104.0 to 108.0 °C with 80 % by {}.",
+        day(55),
+        day(60)
+    );
+    assert!(all.ends_with(&ends), "{all}\n{ends}");
+}
+
+#[test]
 fn readings_inside_and_outside_differ_in_shape() {
     let chart = climbing(200);
     let outside = chart.readings.iter().filter(|r| r.read > r.high).count();
@@ -251,11 +288,12 @@ fn a_wall_of_time_ahead_ends_soon_after_the_last_limit() {
         .filter_map(|n| n.text()?.parse::<f64>().ok())
         .fold(0.0, f64::max);
     assert!(highest < 150.0, "the axis goes to {highest} °C");
-    // The description still tells where it would end.
-    let end = (100.0 + 699.0_f64).round() as i64;
-    let day = (at(0) + (end * 24).hours())
+    // The description goes no further either.
+    assert!(!svg.contains("80 % by"));
+    let day = (at(0) + (118 * 24).hours())
         .to_zoned_datetime(TimeZone::UTC)
         .strftime("%-d %B %Y")
         .to_string();
-    assert!(svg.contains(&day), "{day}");
+    let passes = format!("passes trip, 110 °C, about {day}.");
+    assert!(svg.contains(&passes), "{passes}");
 }

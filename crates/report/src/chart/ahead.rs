@@ -16,8 +16,10 @@ use crate::svg::{Anchor, Canvas, width};
 pub(super) struct Ahead {
     pub(super) second: f64,
     low: f64,
-    mid: f64,
+    pub(super) mid: f64,
     high: f64,
+    /// Its place in the chart's own list.
+    pub(super) place: usize,
 }
 
 /// What is to come, as far as it is worth drawing.
@@ -25,9 +27,11 @@ pub(super) fn of(chart: &Chart, measure: &Measure, limits: &[(String, f64)]) -> 
     let mut ahead: Vec<Ahead> = chart
         .ahead
         .iter()
-        .map(|a| {
+        .enumerate()
+        .map(|(place, a)| {
             let (low, high) = (a.low.min(a.high), a.low.max(a.high));
             Ahead {
+                place,
                 second: a.time.as_second() as f64,
                 low: measure.value(low),
                 mid: measure.value(a.mid),

@@ -4,12 +4,12 @@
 //! Must not know: how a finding comes about.
 
 use judge::{Drift, Finding};
-use physics::quantity::{BAR_PA, PSI_PA};
+use physics::quantity::{BAR_PA, CUBIC_FOOT_M3, PSI_PA};
 use station::model::Asset;
 
 use super::Sheet;
-use super::phrase::{cost, day, heading, today, when};
-use crate::chart::{Drawn, chart_on, course};
+use super::phrase::{cost, day, heading, today};
+use crate::chart::{Drawn, chart_on, course, goes_on};
 use crate::frame::{BROAD, Frame, both};
 use crate::html::Html;
 use crate::measure::Measure;
@@ -69,8 +69,10 @@ fn of(h: &mut Html, sheet: &Sheet, n: usize, f: &Finding) {
                 term(h, "Since", &day(station, since));
             }
             let today = today(station, sheet.one.judgement);
-            if let (Some(limit), Some(when)) = (&f.limit, when(f, today, true)) {
-                term(h, "Limit", &format!("{}: {when}", limit.what));
+            if let Some(limit) = &f.limit
+                && let Some(when) = limit.when(today, true)
+            {
+                term(h, "Limit", &format!("{}: {when}", limit.which(today)));
             }
             if let Some((name, cost)) = cost(station, f) {
                 term(h, name, &cost);
@@ -176,17 +178,25 @@ fn picture(h: &mut Html, sheet: &Sheet, n: usize, drift: &Drift, working: Option
     let title = format!("{}: {}", station.id(drift.subject), drift.what);
     let three_figures = |value: f64| fixed(value, of_three_figures(value));
     let mut level = match drift.limit {
-        Some(limit) => with_unit(format!(
-            "{} of {}",
-            fixed(drift.level * size, 2),
-            fixed(limit * size, 2)
-        )),
+        Some(limit) => {
+            let passed = if drift.level > limit { "past" } else { "of" };
+            with_unit(format!(
+                "{} {passed} {}",
+                fixed(drift.level * size, 2),
+                fixed(limit * size, 2)
+            ))
+        }
         None if drift.unit == "1" => format!("{} (1 is as new)", three_figures(drift.level)),
         None => with_unit(three_figures(drift.level * size)),
     };
-    let sign = if drift.per_month > 0.0 { "+" } else { "" };
-    let pace = with_unit(format!("{sign}{}", three_figures(drift.per_month * size)));
-    level.push_str(&format!(", {pace} a month"));
+    let pace = three_figures(drift.per_month * size);
+    if pace.contains(|c: char| c.is_ascii_digit() && c != '0') {
+        let sign = if drift.per_month > 0.0 { "+" } else { "" };
+        let pace = with_unit(format!("{sign}{pace}"));
+        level.push_str(&format!(", {pace} a month"));
+    } else {
+        level.push_str(", steady");
+    }
     let id = sheet.at(&format!("d{n}"));
     let scaled: Vec<f64> = drift.spark.iter().map(|v| v * size).collect();
     let limit = drift.limit.map(|l| l * size);
@@ -269,10 +279,8 @@ fn key(sheet: &Sheet, chart: &judge::Chart) -> String {
         key.push_str("; thick ticks on the axis, work done");
     }
     if chart.ahead.len() > 1 {
-        key.push_str("; dashed, ahead if it goes on so, with its 80 % range");
-        if !chart.ahead_at.is_empty() {
-            key.push_str(&format!(", {}", chart.ahead_at));
-        }
+        let goes_on = goes_on(&chart.ahead_at);
+        key.push_str(&format!("; dashed, ahead {goes_on}, with its 80 % range"));
     }
     key.push('.');
     key
@@ -284,6 +292,8 @@ pub(super) fn shown(unit: &str, units: Units) -> (String, f64) {
         ("1", _) => (String::new(), 1.0),
         ("bar", Units::Us) => ("psi".to_owned(), BAR_PA / PSI_PA),
         ("K", Units::Us) => ("°F".to_owned(), 1.8),
+        ("m3/min" | "m3/min(ANR)", Units::Si) => ("m³/min".to_owned(), 1.0),
+        ("m3/min" | "m3/min(ANR)", Units::Us) => ("cfm".to_owned(), 1.0 / CUBIC_FOOT_M3),
         (unit, _) => (unit.to_owned(), 1.0),
     }
 }

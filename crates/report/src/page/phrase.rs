@@ -4,7 +4,7 @@
 
 use jiff::Timestamp;
 use jiff::civil::Date;
-use judge::say::{grouped, percent};
+use judge::say::{date, grouped, percent};
 use judge::{Finding, Judgement, Urgency};
 use station::model::Station;
 
@@ -19,36 +19,10 @@ pub(super) fn day(station: &Station, t: Timestamp) -> String {
     date(t.to_zoned_datetime(station.site.time_zone.clone()).date())
 }
 
-/// `14 July 2026`.
-pub(super) fn date(date: Date) -> String {
-    date.strftime("%-d %B %Y").to_string()
-}
-
 /// The day of the judgement, at the station.
 pub(super) fn today(station: &Station, judgement: &Judgement) -> Option<Date> {
     let t = judgement.as_of?;
     Some(t.to_zoned_datetime(station.site.time_zone.clone()).date())
-}
-
-/// When a limit is reached, in a few words; with the span where it is wanted.
-pub(super) fn when(f: &Finding, today: Option<Date>, span: bool) -> Option<String> {
-    let limit = f.limit.as_ref()?;
-    let between = match (limit.earliest, limit.latest) {
-        _ if !span => String::new(),
-        (Some(first), Some(last)) if first == last => String::new(),
-        (Some(first), Some(last)) => format!(" ({} to {})", date(first), date(last)),
-        (Some(first), None) => format!(" (perhaps from {} on)", date(first)),
-        (None, Some(last)) => format!(" (at the latest {})", date(last)),
-        (None, None) => String::new(),
-    };
-    if let Some(reached) = limit.reached(today) {
-        return Some(reached.words().to_owned());
-    }
-    match limit.likely {
-        Some(likely) => Some(format!("{}{between}", date(likely))),
-        None if limit.earliest.is_none() && limit.latest.is_none() => None,
-        None => Some(format!("likely not within two years{between}")),
-    }
 }
 
 /// The currency of the station, if prices are told.

@@ -10,7 +10,7 @@ use judge::{Finding, Judgement};
 use physics::working::Step;
 use station::model::Asset;
 
-use super::phrase::{currency, heading, sum, time, today, when};
+use super::phrase::{currency, heading, sum, time, today};
 use super::{Sheet, head, owner};
 use crate::html::Html;
 
@@ -161,9 +161,10 @@ fn soonest(sheet: &Sheet) -> Option<(usize, String, String)> {
         .filter_map(|(i, f)| Some((i + 1, f, f.limit.as_ref()?.likely?)))
         .min_by_key(|(_, _, likely)| *likely)?;
     let limit = f.limit.as_ref()?;
-    let when = when(f, today(sheet.station(), judgement), false)?;
+    let today = today(sheet.station(), judgement);
+    let (which, when) = (limit.which(today), limit.when(today, false)?);
     let whose = sheet.station().id(f.subject);
-    Some((n, format!("the first limit: {whose}, {}", limit.what), when))
+    Some((n, format!("the first limit: {whose}, {which}"), when))
 }
 
 /// What to do first, with the caution that it needs.
@@ -232,7 +233,8 @@ fn table(h: &mut Html, sheet: &Sheet) {
                 h.el("tr", &[], |h| {
                     h.put("td", &[("class", "n")], &(i + 1).to_string());
                     h.el("td", &[], |h| h.link(&sheet.finding(i + 1), &f.title));
-                    h.put("td", &[], &when(f, today, false).unwrap_or_default());
+                    let when = f.limit.as_ref().and_then(|l| l.when(today, false));
+                    h.put("td", &[], &when.unwrap_or_default());
                     h.el("td", &[("class", "n")], |h| {
                         if let Some(sum) = sum(sheet.station(), f) {
                             h.link(&sheet.working(i + 1), &sum);

@@ -2,8 +2,9 @@
 //!
 //! Must not know: how a step is made.
 
+use jiff::civil::Date;
 use judge::Finding;
-use judge::say::{chance, grouped};
+use judge::say::{chance, date, grouped};
 use physics::working::Step;
 
 use super::expected::name;
@@ -57,6 +58,7 @@ fn of_finding(h: &mut Html, sheet: &Sheet, n: usize, f: &Finding) {
             h.put("p", &[("class", "evidence")], &from);
         }
         health(h, f);
+        dates(h, f);
         causes(h, f);
         steps(h, &f.working);
         beside::more(h, sheet, n, f);
@@ -144,9 +146,34 @@ fn health(h: &mut Html, f: &Finding) {
         ));
     }
     if let Some(pace) = health.per_month {
-        text.push_str(&format!("; {} {unit} a month", figures(pace)));
+        match figures(pace) {
+            none if none.trim_start_matches(['0', '.']).is_empty() => text.push_str("; steady"),
+            pace => text.push_str(&format!("; {pace} {unit} a month")),
+        }
     }
     h.put("p", &[("class", "evidence")], &text.replace("  ", " "));
+}
+
+/// The dates of a limit that is drawn forward, with how likely each is.
+fn dates(h: &mut Html, f: &Finding) {
+    let Some(limit) = f.limit.as_ref() else {
+        return;
+    };
+    if limit.earliest.is_none() && limit.latest.is_none() {
+        return;
+    }
+    let by = |share: &str, day: Option<Date>| match day {
+        Some(day) => format!("{share} by {}", date(day)),
+        None => format!("less than {share} within two years"),
+    };
+    let said = format!(
+        "{}: reached with {}, {}, {}; so with 90 % not before the first of these days, and with 80 % between the first and the last.",
+        limit.what,
+        by("10 %", limit.earliest),
+        by("50 %", limit.likely),
+        by("90 %", limit.latest)
+    );
+    h.put("p", &[("class", "evidence")], &said);
 }
 
 /// The probabilities of the causes, as they are before they are rounded.

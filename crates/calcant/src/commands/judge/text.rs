@@ -5,8 +5,7 @@
 use std::fmt::Write as _;
 
 use jiff::Timestamp;
-use jiff::civil::Date;
-use judge::say::{Units, grouped, round};
+use judge::say::{Units, date, grouped, round};
 use judge::{Finding, Urgency};
 use physics::working::Step;
 use station::model::{Asset, Station};
@@ -191,19 +190,8 @@ fn limit(one: &Judged, f: &Finding) -> Option<String> {
         t.to_zoned_datetime(one.station.site.time_zone.clone())
             .date()
     });
-    let span = match (limit.earliest, limit.latest) {
-        (Some(first), Some(last)) => format!(" ({} to {})", date(first), date(last)),
-        (Some(first), None) => format!(" (perhaps from {} on)", date(first)),
-        (None, Some(last)) => format!(" (at the latest {})", date(last)),
-        (None, None) => String::new(),
-    };
-    let when = match (limit.reached(today), limit.likely) {
-        (Some(reached), _) => reached.words().to_owned(),
-        (None, Some(likely)) => format!("{}{span}", date(likely)),
-        (None, None) if span.is_empty() => return None,
-        (None, None) => format!("likely not within two years{span}"),
-    };
-    Some(format!("{}: {when}", limit.what))
+    let when = limit.when(today, true)?;
+    Some(format!("{}: {when}", limit.which(today)))
 }
 
 fn cost(station: &Station, f: &Finding) -> Option<String> {
@@ -317,9 +305,4 @@ fn not_judged(text: &mut String, one: &Judged) {
 fn time(station: &Station, t: Timestamp) -> String {
     let local = t.to_zoned_datetime(station.site.time_zone.clone());
     local.strftime("%a %-d %B %Y %H:%M").to_string()
-}
-
-/// `14 July 2026`.
-fn date(date: Date) -> String {
-    date.strftime("%-d %B %Y").to_string()
 }
