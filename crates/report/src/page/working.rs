@@ -4,11 +4,12 @@
 
 use jiff::civil::Date;
 use judge::Finding;
+use judge::finding::Reached;
 use judge::say::{chance, date, grouped};
 use physics::working::Step;
 
 use super::expected::name;
-use super::phrase::{currency, figures, percent_of};
+use super::phrase::{currency, figures, percent_of, today};
 use super::summary::total;
 use super::{Sheet, beside, logged, outlook, plate};
 use crate::html::Html;
@@ -58,7 +59,7 @@ fn of_finding(h: &mut Html, sheet: &Sheet, n: usize, f: &Finding) {
             h.put("p", &[("class", "evidence")], &from);
         }
         health(h, f);
-        dates(h, f);
+        dates(h, sheet, f);
         causes(h, f);
         steps(h, &f.working);
         beside::more(h, sheet, n, f);
@@ -155,11 +156,13 @@ fn health(h: &mut Html, f: &Finding) {
 }
 
 /// The dates of a limit that is drawn forward, with how likely each is.
-fn dates(h: &mut Html, f: &Finding) {
+fn dates(h: &mut Html, sheet: &Sheet, f: &Finding) {
     let Some(limit) = f.limit.as_ref() else {
         return;
     };
-    if limit.earliest.is_none() && limit.latest.is_none() {
+    let passed = limit.reached(today(sheet.station(), sheet.one.judgement));
+    let drawn = limit.earliest.is_some() || limit.latest.is_some();
+    if !drawn || passed == Some(Reached::Surely) {
         return;
     }
     let by = |share: &str, day: Option<Date>| match day {
