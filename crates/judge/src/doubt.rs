@@ -223,7 +223,7 @@ fn given(station: &Station, memory: &Memory, round: &Round, far: &[Far]) -> Vec<
 fn flow_instead(memory: &Memory, round: &Round, drop: &Far) -> Option<Far> {
     let mut flows = round.readings.iter().map(|r| r.id);
     let flow = flows.find(|id| id.point == Point::HeaderFlow)?;
-    let beside = |id| raw(memory, round, id, |_| true, |read| reading_share(read));
+    let beside = |id| raw(memory, round, id, |_| true, reading_share);
     let jump = |f: &Far| (f.read.max(f.sigma) / f.usual.max(f.sigma)).ln().abs();
     let (flow, of_drop) = (beside(flow)?, beside(drop.id)?);
     (jump(&flow) * DROP_EXPONENT > jump(&of_drop) && !flow.said_before).then_some(flow)

@@ -48,6 +48,7 @@ fn unfounded(plant: &Plant, troubles: &[Trouble], seed: u64) -> Vec<String> {
             as_of: None,
             units: units.into(),
             if_hot: Some(Temperature::from_celsius(42.0)),
+            ..Options::default()
         };
         let mut judge = Judge::new(&station, options);
         let mut read = 0;

@@ -31,6 +31,7 @@ fn told(station: &str, rounds: &str, units: Units) -> Told {
         as_of: None,
         units: units.into(),
         if_hot: Some(Temperature::from_celsius(42.0)),
+        ..Options::default()
     };
     let mut judge = Judge::new(&station, options);
     let mut read = 0;

@@ -15,6 +15,7 @@ const HELPS: &[(&str, &[&str])] = &[
     ("help-log", &["log"]),
     ("help-log-convert", &["log", "convert"]),
     ("help-explain", &["explain"]),
+    ("help-causes", &["causes"]),
     ("help-demo", &["demo"]),
 ];
 

@@ -80,10 +80,20 @@ drifts[].subject                         text
 drifts[].what                            text
 drifts[].unit                            text
 drifts[].level                           number
+drifts[].level_sigma                     number
 drifts[].per_month                       number
+drifts[].per_month_sigma                 number
 drifts[].limit                           number?
 drifts[].course                          list
 drifts[].course[]                        number
+levels                                   list
+levels[].point                           text
+levels[].state                           text?
+levels[].unit                            text
+levels[].over                            number
+levels[].sigma                           number
+levels[].scatter                         number
+levels[].readings                        number
 ";
 
 /// What `--if-hot` adds to it.

@@ -3,7 +3,7 @@
 //! A drop between two pressure gauges is only as good as two gauges; that is refused.
 
 use physics::quantity::{BAR_PA, PressureDifference};
-use physics::working::{Formula, Mark};
+use physics::working::{Formula, Mark, Step};
 use station::model::{Asset, Filter};
 use station::point::{Point, PointId};
 
@@ -14,7 +14,7 @@ use crate::context::{Context, Residual};
 use crate::day::reading_sigma;
 use crate::finding::{Finding, Kind, PartHealth};
 use crate::safety::at_the_line;
-use crate::say::round;
+use crate::say::{in_file_unit, round};
 
 const TWO_GAUGES: Formula = Formula {
     name: "how far two sound gauges read apart, 95 %",
@@ -22,6 +22,14 @@ const TWO_GAUGES: Formula = Formula {
     unit: "bar",
     source: "JCGM 100:2008, first-order propagation; errors of both gauges by the station file or their class",
     mark: Mark::Published,
+};
+
+const LARGEST: Formula = Formula {
+    name: "largest drop of the newest 14 days",
+    equation: "max Δp",
+    unit: "bar",
+    source: "the drop swings with the flow: the largest tells the most (common practice, no source)",
+    mark: Mark::Derived,
 };
 
 /// The largest reading of so many days is judged.
@@ -91,6 +99,14 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Finding {
     f.evidence = vec![r.evidence()];
     f.health = Some(over_clean(r));
     f.working = ctx.working_of(r);
+    if !newest {
+        let (read, unit) = in_file_unit(r.id.point, r.read);
+        let day = r.time.strftime("%Y-%m-%d");
+        f.working.push(Step {
+            unit: unit.to_owned(),
+            ..LARGEST.step(format!("read on {day}"), read)
+        });
+    }
     let more = PressureDifference::new((r.read - r.band.mid).max(0.0));
     let priced = ctx
         .year

@@ -12,7 +12,7 @@ use super::Judged;
 
 const BARS: [char; 8] = ['▁', '▂', '▃', '▄', '▅', '▆', '▇', '█'];
 /// Marks in a sparkline.
-const MARKS: usize = 20;
+const MARKS: usize = 12;
 
 /// One line for each health that drifts: level, change a month, course.
 pub(super) fn drifts(text: &mut String, one: &Judged, units: Units) {

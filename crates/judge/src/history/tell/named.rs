@@ -2,6 +2,8 @@
 //!
 //! Must not know: how the evidence comes about.
 
+use station::point::Dimension;
+
 use super::*;
 use crate::history::change::WORTH_NAMING;
 use crate::history::suspects::{Beside, Suspect};
@@ -74,10 +76,8 @@ fn beside(ctx: &Context<'_>, b: &Beside) -> String {
         if b.relative {
             return say::percent(x.abs());
         }
-        match b.id.point {
-            Point::VesselPressure | Point::HeaderPressure | Point::SeparatorDrop => {
-                ctx.units.drop(x.abs())
-            }
+        match b.id.point.dimension() {
+            Dimension::GaugePressure | Dimension::PressureDifference => ctx.units.drop(x.abs()),
             _ => ctx.units.kelvins(x.abs()),
         }
     };

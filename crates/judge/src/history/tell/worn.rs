@@ -257,7 +257,7 @@ fn loads_faster(
 }
 
 /// What the growth of a part's drop is laid to by all its readings; nothing where they do not say.
-fn laid_to(ctx: &Context<'_>, stream: &Stream, clean: f64) -> Vec<Cause> {
+fn laid_to(ctx: &Context<'_>, stream: &Stream, clean: f64) -> (Vec<Cause>, Vec<Step>) {
     // What it has grown in all is the question, and not how fast.
     let grown = |scale: Scale| Scale {
         wears: None,
@@ -269,7 +269,7 @@ fn laid_to(ctx: &Context<'_>, stream: &Stream, clean: f64) -> Vec<Cause> {
         Point::FilterDrop => (Group::FilterDrop, FILTER),
         Point::SeparatorDrop => (Group::SeparatorDrop, grown(SEPARATOR)),
         Point::IntakeDrop => (Group::IntakeDrop, grown(CHOKING)),
-        _ => return Vec::new(),
+        _ => return (Vec::new(), Vec::new()),
     };
     let full = match stream.id.point {
         Point::FilterDrop => Cow::Borrowed(stream),
@@ -278,7 +278,9 @@ fn laid_to(ctx: &Context<'_>, stream: &Stream, clean: f64) -> Vec<Cause> {
     let search = Search::of(ctx.tables, ctx.tables.causes(group), vec![(&full, scale)]);
     let changes = search.run().changes;
     let grew = changes.iter().find(|c| !nothing(c) && c.size > 0.0);
-    grew.map_or_else(Vec::new, |change| named::causes(ctx, change))
+    grew.map_or_else(Default::default, |change| {
+        (named::causes(ctx, change), named::steps(ctx, change))
+    })
 }
 
 #[expect(clippy::too_many_arguments, reason = "one row of the table above")]
@@ -426,7 +428,9 @@ fn worn(
     if line.by_newest {
         f.urgency = Urgency::Watch;
     }
-    f.causes = laid_to(ctx, stream, clean);
+    let (causes, steps) = laid_to(ctx, stream, clean);
+    f.causes = causes;
+    f.working.extend(steps);
     // What one round asks for by itself stays.
     let look = match point {
         Point::FilterDrop => format!(
