@@ -374,7 +374,9 @@ fn finding(
     f.causes = named::causes(ctx, change);
     // A room that is cold may be kept from getting colder.
     let cold = asset == Asset::Room && Temperature::new(sample.read).celsius() < LEAST_C;
-    f.urgency = if shown < told.matters || cold {
+    // Louvres that open and shut by themselves make a room scatter: less than that scatter is no errand.
+    let as_ever = asset == Asset::Room && shown < half;
+    f.urgency = if shown < told.matters || cold || as_ever {
         Urgency::Watch
     } else {
         Urgency::NextService
