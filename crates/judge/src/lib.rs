@@ -133,6 +133,13 @@ pub struct Level {
     pub relative: bool,
     /// Readings that taught it.
     pub readings: usize,
+    /// The larger cumulative sum of what was read about it, in σ of one reading: k = 0.5, it tells from 5 on
+    /// (NIST/SEMATECH e-Handbook 6.3.2.3).
+    pub sum: f64,
+    /// When that sum last left nought, where it tells.
+    pub since: Option<Timestamp>,
+    /// The moving average of it, in σ of one reading: λ = 0.2, it tells from 1 on (NIST/SEMATECH e-Handbook 6.3.2.4).
+    pub average: f64,
 }
 
 /// The reading that shows a drift, over time and ahead. Values are SI.

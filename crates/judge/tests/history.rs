@@ -306,6 +306,22 @@ fn what_readings_stand_at_by_themselves_is_known_and_how_well() {
     assert!(oil.sigma > 0.0 && oil.sigma < oil.scatter, "{oil:?}");
     // A nameplate is met within some kelvin.
     assert!(oil.over.abs() < 12.0, "{oil:?}");
+    // A loss stands in the plain charts too.
+    let mat = Trouble::new(Fault::MatClogging, "K1", 150, 190, 0.4);
+    let ill = judged(&fed(&plant, &[mat], &from_may(), 5, 200), |_| true);
+    let charts = |j: &Judgement| {
+        let k1 = |l: &&judge::Level| l.id.asset == station::model::Asset::Machine(0);
+        let outlet = |l: &&judge::Level| l.id.point == Point::OutletTemperature;
+        let level = j.levels.iter().filter(k1).find(outlet).expect("a level");
+        (level.sum, level.since, level.average)
+    };
+    let (sum, since, average) = charts(&ill);
+    assert!(
+        sum > 5.0 && since.is_some() && average > 1.0,
+        "{sum} {average}"
+    );
+    let (calm, _, _) = charts(&judgement);
+    assert!(calm < sum / 4.0, "{calm} {sum}");
 }
 
 #[test]

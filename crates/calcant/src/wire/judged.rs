@@ -54,6 +54,9 @@ struct Own {
     sigma: f64,
     scatter: f64,
     readings: usize,
+    cusum: f64,
+    cusum_since: Option<String>,
+    ewma: f64,
 }
 
 #[derive(Serialize)]
@@ -422,6 +425,9 @@ fn own(station: &Station, level: &Level) -> Own {
         sigma: level.sigma / size,
         scatter: level.scatter / size,
         readings: level.readings,
+        cusum: level.sum,
+        cusum_since: level.since.map(|t| moment(station, t)),
+        ewma: level.average,
     }
 }
 

@@ -94,6 +94,9 @@ levels[].over                            number
 levels[].sigma                           number
 levels[].scatter                         number
 levels[].readings                        number
+levels[].cusum                           number
+levels[].cusum_since                     moment?
+levels[].ewma                            number
 ";
 
 /// What `--if-hot` adds to it.

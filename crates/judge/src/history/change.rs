@@ -170,7 +170,7 @@ impl Search<'_> {
         } = self.newest_stretch();
         let healthy = self.without(&prepared, causes, &found, (from, to));
         let mut outcome = Outcome {
-            levels: self.levels(&healthy),
+            levels: self.levels(&healthy, &prepared, from),
             ended,
             ..Outcome::default()
         };
@@ -612,15 +612,6 @@ impl Search<'_> {
             }
         }
         courses
-    }
-
-    fn levels(&self, prepared: &[Slot]) -> Vec<OwnLevel> {
-        let each = prepared.iter().zip(&self.streams).enumerate();
-        each.filter_map(|(place, (slot, (stream, scale)))| {
-            let (prepared, samples) = slot.as_ref()?;
-            OwnLevel::learnt((prepared, samples), (stream, place), scale)
-        })
-        .collect()
     }
 }
 

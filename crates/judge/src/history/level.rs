@@ -4,7 +4,8 @@
 
 use station::point::PointId;
 
-use super::change::Scale;
+use super::change::{Scale, Search, Slot};
+use super::control::{self, Control};
 use super::prepare::{bow, columns, felt_by_weather};
 use super::shift::{NUISANCE, Prepared, noise};
 use super::stream::{Part, Sample, Stream};
@@ -27,6 +28,8 @@ pub(crate) struct OwnLevel {
     pub(crate) relative: bool,
     /// Noise of one reading.
     pub(crate) noise: f64,
+    /// Plain control charts of what was read about it.
+    pub(crate) control: Option<Control>,
     /// Samples that taught it.
     pub(crate) samples: usize,
     /// Level and slopes against standardised weather, load and what else it follows.
@@ -59,6 +62,7 @@ impl OwnLevel {
             relative: scale.relative,
             moved: samples.last().map_or(0.0, |s| s.moved),
             noise: noise.max(scale.least_noise),
+            control: None,
             samples: samples.len(),
             beta,
             columns: columns(samples),
@@ -109,4 +113,19 @@ pub(crate) fn usual(values: impl Iterator<Item = f64>) -> f64 {
     let mut list: Vec<f64> = values.collect();
     list.sort_by(f64::total_cmp);
     list.get(list.len() / 2).copied().unwrap_or(0.0)
+}
+
+impl Search<'_> {
+    /// What each reading stands at without the changes, and charts of what was read about that since a day.
+    pub(super) fn levels(&self, healthy: &[Slot], read: &[Slot], from: f64) -> Vec<OwnLevel> {
+        let each = healthy.iter().zip(&self.streams).enumerate();
+        each.filter_map(|(place, (slot, (stream, scale)))| {
+            let (prepared, samples) = slot.as_ref()?;
+            let level = OwnLevel::learnt((prepared, samples), (stream, place), scale)?;
+            let (read, _) = read[place].as_ref()?;
+            let control = control::charts(read.points(), prepared.nuisance(), read.noise(), from);
+            Some(OwnLevel { control, ..level })
+        })
+        .collect()
+    }
 }

@@ -386,6 +386,9 @@ fn remember_levels(ctx: &mut Context<'_>, outcome: &Outcome, points: &[PointId])
             scatter: level.noise,
             relative: level.relative,
             readings: level.samples,
+            sum: level.control.map_or(0.0, |c| c.sum),
+            since: level.control.and_then(|c| moment(c.since?)),
+            average: level.control.map_or(0.0, |c| c.average),
         });
     }
 }
