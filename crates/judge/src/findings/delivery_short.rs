@@ -12,13 +12,12 @@ use station::point::Point;
 use station::round::{Round, Work};
 
 use super::drain_passing::clocked;
-use super::{draft, price};
+use super::{draft, isolate, price};
 use crate::context::{Context, median};
 use crate::day::{Day, DutyFrom, Moment};
 use crate::finding::{Evidence, Finding, Kind, PartHealth};
 use crate::line::before;
 use crate::memory::{STALE_DAYS, days_between};
-use crate::safety::in_the_room;
 use crate::say::{self, percent};
 use crate::working::machine_steps;
 
@@ -263,6 +262,6 @@ fn finding(ctx: &Context<'_>, i: usize, m: &Measured) -> Option<Finding> {
         "Look at intake filter, belt and minimum-pressure valve of {}; if they are right, have the air end measured",
         machine.id
     );
-    f.cautions = in_the_room();
+    isolate(&mut f, ctx, i);
     Some(f)
 }

@@ -85,7 +85,7 @@ pub(super) fn levels(text: &mut String, one: &Judged, units: Units) {
         let sign = if l.over > 0.0 { "+" } else { "" };
         let _ = writeln!(
             text,
-            "  {name}: {sign}{} ± {}{unit}, one reading scatters by {}{unit}, {} readings; CUSUM {}, tells from 5; EWMA {}, tells from 1",
+            "  {name}: {sign}{} ± {}{unit}, one reading scatters by {}{unit}, {} readings\n    cumulative sum {}, tells from 5; moving average {}, tells from 1",
             number(l.over),
             number(1.96 * l.sigma),
             number(l.scatter),

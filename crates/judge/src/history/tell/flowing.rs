@@ -219,7 +219,7 @@ fn lost(
         "Look at intake filter, belt and minimum-pressure valve of {}; if they are right, have the air end measured",
         machine.id
     );
-    f.cautions = in_the_room();
+    isolate(&mut f, ctx, i);
     f.working.push(GAVE_BEFORE.step(
         format!(
             "{} m³/min by the plates, {} over them before",

@@ -63,7 +63,7 @@ pub(super) fn finding(
     f.action = format!(
         "Look at intake filter, belt and minimum-pressure valve of {name}; if they are right and a timed cycle bears it out, have the air end measured"
     );
-    f.cautions = in_the_room();
+    isolate(&mut f, ctx, i);
     f.working.push(seen.step());
     f.working.push(scatter_step(id.point, change.scatter(id)));
     f.working.push(LESS.step(
