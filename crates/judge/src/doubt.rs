@@ -140,9 +140,8 @@ pub(crate) fn left_aside(
     doubts: &[Doubt],
 ) -> (Memory, History) {
     let (mut memory, mut history) = (memory.clone(), history.clone());
-    let ids: Vec<PointId> = doubts.iter().map(|d| d.id).collect();
-    memory.leave_aside(&ids);
     for doubt in doubts {
+        memory.leave_aside(doubt.id, doubt.time);
         let all = is_given(doubt.id.point);
         history.leave_aside(doubt.time, |id| all || id == doubt.id);
         // A test is no reading of its own in the history.

@@ -217,23 +217,21 @@ impl Memory {
         }
     }
 
-    /// Forgets what some points said when they were last read, as if they had not been.
-    pub(crate) fn leave_aside(&mut self, ids: &[PointId]) {
-        for id in ids {
-            let read = |r: &&mut Round| r.readings.iter().any(|reading| reading.id == *id);
-            if let Some(round) = self.recent.iter_mut().rev().find(read) {
-                round.readings.retain(|r| r.id != *id);
-                round.counter_steps.retain(|s| s.id != *id);
-            }
+    /// Forgets what a point said at this time, as if it had not been read.
+    pub(crate) fn leave_aside(&mut self, id: PointId, time: Timestamp) {
+        for round in self.recent.iter_mut().filter(|r| r.time == time) {
+            round.readings.retain(|r| r.id != id);
+            round.counter_steps.retain(|s| s.id != id);
         }
-        for id in ids.iter().filter(|id| id.point.is_counter()) {
-            let mut newest_first = self.recent.iter().rev();
-            let read = |r: &Round| Some((r.number(id.asset, id.point)?, r.time));
-            match newest_first.find_map(read) {
-                Some(read) => self.counters.insert(*id, read),
-                None => self.counters.remove(id),
-            };
+        if !id.point.is_counter() {
+            return;
         }
+        let mut newest_first = self.recent.iter().rev();
+        let read = |r: &Round| Some((r.number(id.asset, id.point)?, r.time));
+        match newest_first.find_map(read) {
+            Some(read) => self.counters.insert(id, read),
+            None => self.counters.remove(&id),
+        };
     }
 
     /// The newest round.

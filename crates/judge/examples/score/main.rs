@@ -1,6 +1,6 @@
 //! Scores the judge on invented histories, beside two simpler ways and the limit that none can pass.
 //!
-//! `cargo run --release -p judge --example score -- --from 901 --seeds 20` prints Markdown.
+//! `cargo run --release -p judge --example score -- --from 1001 --seeds 20` prints Markdown.
 #![expect(
     clippy::disallowed_methods,
     reason = "a program on its own: it reads its arguments, prints, and times itself"
@@ -46,7 +46,7 @@ struct Arguments {
 
 fn arguments() -> Result<Arguments, String> {
     let mut a = Arguments {
-        from: 901,
+        from: 1001,
         seeds: 20,
         only: None,
         fans: Fans::Constant,

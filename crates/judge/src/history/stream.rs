@@ -256,6 +256,8 @@ pub(crate) const TAKEN: PointId = PointId {
     asset: Asset::Header(0),
     point: Point::HeaderFlow,
 };
+/// Two moments in days are the same within this.
+const SAME_DAY: f64 = 1.0e-6;
 /// Readings of one point closer together than this tell no more than one.
 const CLOSEST_DAYS: f64 = 0.12;
 
@@ -430,10 +432,10 @@ impl Streams {
         }
     }
 
-    /// Forgets the samples of some streams from a day on.
-    pub(super) fn leave_aside(&mut self, from: f64, of: impl Fn(&Stream) -> bool) {
+    /// Forgets the newest samples of some streams, if they are of this day.
+    pub(super) fn leave_aside(&mut self, day: f64, of: impl Fn(&Stream) -> bool) {
         for stream in self.list.iter_mut().filter(|s| of(s)) {
-            while stream.samples.back().is_some_and(|s| s.day >= from) {
+            while (stream.samples.back()).is_some_and(|s| (s.day - day).abs() < SAME_DAY) {
                 let gone = stream.samples.pop_back();
                 if let Some(mends) = gone.and_then(|s| s.reset) {
                     stream.set_back(mends);
