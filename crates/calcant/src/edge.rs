@@ -64,6 +64,16 @@ pub(crate) fn about(at: &str, what: impl Into<String>, hint: Option<&str>) -> Pr
     }
 }
 
+/// Files that are there already, of those that are to be written together.
+pub(crate) fn there_already(at: &str, paths: &[PathBuf]) -> Vec<Problem> {
+    let there = paths.iter().filter(|path| path.exists());
+    let told = there.map(|path| {
+        let what = format!("{} is there already; nothing was written", path.display());
+        about(at, what, Some("name another folder"))
+    });
+    told.collect()
+}
+
 /// Reads a whole file that is small by nature.
 pub(crate) fn read(path: &Path) -> Result<Vec<u8>, Problem> {
     not_a_folder(path)?;

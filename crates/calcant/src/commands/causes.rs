@@ -11,26 +11,23 @@ use judge::{Table, TableProblem, Tables};
 use station::file::problem::Problem;
 
 use super::judge::Refused;
-use crate::edge::{Outcome, about, read, say, unusable, write};
+use crate::edge::{Outcome, about, read, say, there_already, unusable, write};
 
 pub(super) fn run(folder: &Path) -> Result<Outcome> {
     fs::create_dir_all(folder)
         .with_context(|| format!("{} could not be made", folder.display()))?;
-    let there: Vec<Problem> = Table::ALL
-        .into_iter()
-        .map(|table| folder.join(table.file()))
-        .filter(|path| path.exists())
-        .map(|path| {
-            let what = format!("{} is there already; nothing was written", path.display());
-            about("", what, Some("name another folder"))
-        })
-        .collect();
+    let there = there_already("", &Table::ALL.map(|table| folder.join(table.file())));
     if !there.is_empty() {
         return Ok(unusable("causes", &there));
     }
     let own = Tables::default();
-    for table in Table::ALL {
-        write(&folder.join(table.file()), own.text(table))?;
+    for (n, table) in Table::ALL.into_iter().enumerate() {
+        write(&folder.join(table.file()), own.text(table)).inspect_err(|_| {
+            // Some tables without the others must not stay; the fault itself is told by the caller.
+            for written in &Table::ALL[..n] {
+                let _ = fs::remove_file(folder.join(written.file()));
+            }
+        })?;
     }
     say(&format!(
         "written; change what you know better and leave out what you do not change, then `calcant judge --causes {} …`",

@@ -5,11 +5,10 @@
 use std::fs;
 
 use anyhow::{Context, Result};
-use station::file::problem::Problem;
 
 use super::judge::{Source, judge_all};
 use crate::args::DemoArgs;
-use crate::edge::{Outcome, about, say, unusable, write};
+use crate::edge::{Outcome, say, there_already, unusable, write};
 
 const STATION: &str = include_str!("../../../../examples/quillbank/station.toml");
 const ROUNDS: &str = include_str!("../../../../examples/quillbank/rounds.csv");
@@ -19,14 +18,7 @@ pub(super) fn run(args: &DemoArgs) -> Result<Outcome> {
         fs::create_dir_all(folder)
             .with_context(|| format!("{} could not be made", folder.display()))?;
         let (station, rounds) = (folder.join("station.toml"), folder.join("rounds.csv"));
-        let there: Vec<Problem> = [&station, &rounds]
-            .into_iter()
-            .filter(|path| path.exists())
-            .map(|path| {
-                let what = format!("{} is there already; nothing was written", path.display());
-                about("--write", what, Some("name another folder"))
-            })
-            .collect();
+        let there = there_already("--write", &[station.clone(), rounds.clone()]);
         if !there.is_empty() {
             return Ok(unusable("demo", &there));
         }
