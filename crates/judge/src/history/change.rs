@@ -93,8 +93,8 @@ pub(crate) struct Change {
     pub(crate) ids: Vec<PointId>,
     /// What speaks for and against the likeliest causes, likeliest first.
     pub(crate) suspects: Vec<Suspect>,
-    /// Plain control charts of the reading that shows it most, beside its name.
-    pub(crate) control: Option<(PointId, Control)>,
+    /// Plain control charts of the reading that shows it most, beside its point and what it is where no gauge reads it.
+    pub(crate) control: Option<(PointId, Option<&'static str>, Control)>,
     /// A loss of cooling as the model bends it, with all its stretches, where that fits as well as they do.
     pub(crate) curve: Option<Curve>,
 }
@@ -557,7 +557,7 @@ impl Search<'_> {
         left: &[Slot],
         healthy: &[Slot],
         from: f64,
-    ) -> Option<(PointId, Control)> {
+    ) -> Option<(PointId, Option<&'static str>, Control)> {
         let moved = |place: usize| {
             let (prepared, samples) = left[place].as_ref()?;
             let relative = self.streams[place].1.relative;
@@ -570,7 +570,8 @@ impl Search<'_> {
         let (with, own) = (left[place].as_ref()?, healthy[place].as_ref()?);
         let (points, noise) = (with.0.points(), with.0.noise());
         let control = control::charts(points, own.0.nuisance(), noise, from)?;
-        Some((self.streams[place].0.id, control))
+        let stream = self.streams[place].0;
+        Some((stream.id, stream.no_gauge(), control))
     }
 
     /// Beginnings between two days, with samples enough after each: as steps and as ramps.

@@ -233,8 +233,8 @@ fn evidence_steps(ctx: &Context<'_>, change: &Change) -> Vec<Step> {
         ),
         change.log_odds,
     )];
-    if let Some((id, control)) = change.control {
-        let name = ctx.point_name(id);
+    if let Some((id, no_gauge, control)) = change.control {
+        let name = no_gauge.map_or_else(|| ctx.point_name(id), str::to_owned);
         let since = control.since.and_then(moment).map_or_else(
             || "not passed".to_owned(),
             |t| format!("passed, away from nought since {}", t.strftime("%Y-%m-%d")),
