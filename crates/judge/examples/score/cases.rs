@@ -81,6 +81,8 @@ pub(crate) enum Follows {
     Demand,
     /// What goes down the line at that moment.
     Flow,
+    /// What fell out since the round before.
+    Water,
     Neither,
 }
 
@@ -321,6 +323,7 @@ impl Kindred {
         match self.name {
             "leaks growing" | "air end worn" => Follows::Demand,
             "filter loading" | "filter torn" => Follows::Flow,
+            "drain blocked" => Follows::Water,
             _ => Follows::Neither,
         }
     }

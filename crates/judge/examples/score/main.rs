@@ -343,6 +343,7 @@ fn main() -> Result<(), String> {
             untold: match kind.follows() {
                 Follows::Demand => rivals::limit_by_means(&trouble, &healthy[s], &fed.history),
                 Follows::Flow => rivals::limit_by_flow(&trouble, &healthy[s], &fed.history),
+                Follows::Water => rivals::limit_by_water(&trouble, &healthy[s], &fed.history),
                 Follows::Neither => {
                     rivals::limit(Reader::Unknown, &trouble, &healthy[s], &fed.history)
                 }

@@ -483,3 +483,91 @@ pub(crate) fn limit_by_flow(trouble: &Trouble, healthy: &History, faulty: &Histo
         },
     )
 }
+
+/// Water in a kilogram of dry air that is saturated at a temperature in °C, at one atmosphere, kg.
+///
+/// Source: Magnus formula over water, WMO-No. 8 (from memory).
+fn saturated(celsius: f64) -> f64 {
+    let pressure = 611.2 * (17.62 * celsius / (243.12 + celsius)).exp();
+    0.622 * pressure / (101_325.0 - pressure)
+}
+
+/// What readings tell of the water that falls out between two rounds: the air by the hours on load, with what it
+/// brought and what it keeps.
+fn tells_of_water(plant: &Plant, before: &RoundRow, row: &RoundRow) -> Option<[f64; 3]> {
+    let mut air = 0.0;
+    let mut outlets = Vec::new();
+    for m in &plant.machines {
+        let hours = |r: &RoundRow| number(r, &format!("{}.hours_loaded", m.id));
+        air += (hours(row)? - hours(before)?) * m.plate.fad_m3_min;
+        outlets.extend(number(row, &format!("{}.outlet_temperature", m.id)));
+    }
+    let outdoors = number(row, "site.ambient")?;
+    // Without a hygrometer a day is as moist as the next.
+    let moist = number(row, "site.humidity").map_or(0.7, |percent| percent / 100.0);
+    let outlet = outlets.iter().sum::<f64>() / outlets.len().max(1) as f64;
+    (!outlets.is_empty() && air >= 0.0).then(|| {
+        [
+            air,
+            1e3 * air * moist * saturated(outdoors),
+            1e3 * air * saturated(outlet),
+        ]
+    })
+}
+
+/// The same test of a drain, whose water follows what the plant takes and the weather between two rounds: it is told
+/// how both go into it, by least squares over the whole healthy year, but of both only what is read.
+pub(crate) fn limit_by_water(
+    trouble: &Trouble,
+    healthy: &History,
+    faulty: &History,
+) -> Option<f64> {
+    let plant = &healthy.plant;
+    let collected = format!("{}.drain.collected", plant.receiver.id);
+    let pairs = |history: &History| -> Vec<(usize, [f64; 3])> {
+        let pairs = history.rounds.windows(2).enumerate();
+        pairs
+            .filter_map(|(n, pair)| Some((n + 1, tells_of_water(plant, &pair[0], &pair[1])?)))
+            .collect()
+    };
+    let read = |history: &History, n: usize| {
+        let wrong = history.truth[n].misread.as_deref() == Some(collected.as_str());
+        number(&history.rounds[n], &collected).filter(|_| !wrong)
+    };
+    let rows: Vec<(u32, [f64; 3], f64)> = pairs(healthy)
+        .into_iter()
+        .filter_map(|(n, x)| Some((0, x, read(healthy, n)?)))
+        .collect();
+    let beta = least_squares(&rows)?;
+    let fit = |x: &[f64; 3]| beta.iter().zip(x).map(|(b, x)| b * x).sum::<f64>();
+    // A share of what is expected, and the can's own mark.
+    let off: Vec<f64> = rows
+        .iter()
+        .filter(|(_, x, _)| fit(x) > LEAST_LITRES)
+        .map(|(_, x, y)| y / fit(x) - 1.0)
+        .collect();
+    let share = off.iter().map(|e| e * e).sum::<f64>() / off.len().max(1) as f64;
+    let expected: BTreeMap<DateTime, f64> = pairs(faulty)
+        .into_iter()
+        .map(|(n, x)| (faulty.rounds[n].time, fit(&x)))
+        .collect();
+    sequential(
+        Reader::Unknown,
+        trouble,
+        healthy,
+        faulty,
+        |row, point, with, without, read| {
+            let expected = expected.get(&row.time).filter(|_| point == collected)?;
+            let usual = expected.max(LEAST_LITRES);
+            let kept = with / without.max(1e-9) - 1.0;
+            Some((
+                kept * usual,
+                read - expected,
+                (share * usual * usual).max(1e-6),
+            ))
+        },
+    )
+}
+
+/// Less water than this says nothing of a share, L.
+const LEAST_LITRES: f64 = 0.5;
