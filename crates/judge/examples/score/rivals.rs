@@ -540,13 +540,18 @@ pub(crate) fn limit_by_water(
         .collect();
     let beta = least_squares(&rows)?;
     let fit = |x: &[f64; 3]| beta.iter().zip(x).map(|(b, x)| b * x).sum::<f64>();
-    // A share of what is expected, and the can's own mark.
-    let off: Vec<f64> = rows
+    // Errors go with what is expected; near nought with a part of what is usual.
+    let middle = |mut list: Vec<f64>| -> f64 {
+        list.sort_by(f64::total_cmp);
+        list.get(list.len() / 2).copied().unwrap_or(0.0)
+    };
+    let least = 0.25 * middle(rows.iter().map(|(.., y)| *y).collect());
+    let unit = |expected: f64| expected.max(least).max(1e-6);
+    let off = rows
         .iter()
-        .filter(|(_, x, _)| fit(x) > LEAST_LITRES)
-        .map(|(_, x, y)| y / fit(x) - 1.0)
-        .collect();
-    let share = off.iter().map(|e| e * e).sum::<f64>() / off.len().max(1) as f64;
+        .map(|(_, x, y)| ((y - fit(x)) / unit(fit(x))).abs());
+    // The median of what is off, as a normal distribution's σ.
+    let share = (1.4826 * middle(off.collect())).powi(2);
     let expected: BTreeMap<DateTime, f64> = pairs(faulty)
         .into_iter()
         .map(|(n, x)| (faulty.rounds[n].time, fit(&x)))
@@ -558,7 +563,7 @@ pub(crate) fn limit_by_water(
         faulty,
         |row, point, with, without, read| {
             let expected = expected.get(&row.time).filter(|_| point == collected)?;
-            let usual = expected.max(LEAST_LITRES);
+            let usual = unit(*expected);
             let kept = with / without.max(1e-9) - 1.0;
             Some((
                 kept * usual,
@@ -568,6 +573,3 @@ pub(crate) fn limit_by_water(
         },
     )
 }
-
-/// Less water than this says nothing of a share, L.
-const LEAST_LITRES: f64 = 0.5;
