@@ -635,6 +635,11 @@ impl<'a> Context<'a> {
         Some((room - unread.ambient).si())
     }
 
+    /// Whether something was read in the newest round.
+    pub(crate) fn is_newest(&self, time: Timestamp) -> bool {
+        self.looks.first().is_some_and(|look| look.day.time == time)
+    }
+
     /// A machine's own oil cooler over its plate's; 1 where nothing was learned.
     pub(crate) fn own_cooler(&self, i: usize) -> f64 {
         self.own_coolers.get(i).copied().unwrap_or(1.0)

@@ -101,10 +101,9 @@ fn trials<'a>(
     p: &'a [f64],
     another: impl Fn(PointId) -> String + 'a,
 ) -> impl Iterator<Item = Look> + 'a {
-    let newest = ctx.looks.first().map(|look| look.day.time);
     let told = move |name: &str| {
         let read = |(id, (_, time)): (&PointId, &(f64, _))| {
-            id.asset == Asset::Room && id.point.name() == name && Some(*time) == newest
+            id.asset == Asset::Room && id.point.name() == name && ctx.is_newest(*time)
         };
         ctx.numbers.iter().any(read)
     };

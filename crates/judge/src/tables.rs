@@ -271,7 +271,7 @@ impl Belief {
 const WORD_SPEAKS: f64 = 0.3;
 
 /// How the reading feels a cause, by its name in the table.
-const MOVES: [(&str, Moves); 17] = [
+const MOVES: [(&str, Moves); 20] = [
     ("cooling air", Moves::Model(Part::CoolingAir)),
     ("oil side", Moves::Model(Part::OilSide)),
     ("cooling air by half", Moves::Model(Part::CoolingAirByHalf)),
@@ -289,19 +289,20 @@ const MOVES: [(&str, Moves); 17] = [
     ("one reading", Moves::Unplaced),
     ("down the line", Moves::Unplaced),
     ("all readings", Moves::All),
+    ("both alike", Moves::BothAlike),
+    ("reading", Moves::First),
+    ("oil reading", Moves::First),
 ];
-const BOTH_ALIKE: &str = "both alike";
-const FIRST: [&str; 2] = ["reading", "oil reading"];
+
+fn moves(name: &str) -> Option<Moves> {
+    let known = MOVES.iter().find(|(known, _)| *known == name);
+    known.map(|(_, moves)| *moves)
+}
 
 fn cause(row: &[&'static str]) -> Cause {
-    let known = MOVES.iter().find(|(name, _)| *name == row[2]);
     Cause {
         name: row[1],
-        moves: match known {
-            Some((_, moves)) => *moves,
-            None if row[2] == BOTH_ALIKE => Moves::BothAlike,
-            None => Moves::First,
-        },
+        moves: moves(row[2]).expect("the tables are checked before they are used"),
         sign: match row[3] {
             "+" => Some(1.0),
             "-" => Some(-1.0),
@@ -366,8 +367,7 @@ impl Tables {
                             "name a group of the table that comes with the program",
                         );
                     }
-                    let moves = MOVES.iter().any(|(name, _)| *name == row[2]);
-                    if !moves && row[2] != BOTH_ALIKE && !FIRST.contains(&row[2]) {
+                    if moves(row[2]).is_none() {
                         complain(
                             line,
                             bad(2),

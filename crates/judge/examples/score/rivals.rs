@@ -319,13 +319,16 @@ fn learnt<K: Ord>(
     lists
         .into_iter()
         .filter(|(_, list)| list.len() > 4)
-        .map(|(key, list)| {
-            let n = list.len() as f64;
-            let mean = list.iter().sum::<f64>() / n;
-            let var = list.iter().map(|e| (e - mean).powi(2)).sum::<f64>() / n;
-            (key, (mean, var.max(1e-12)))
-        })
+        .map(|(key, list)| (key, spread(&list)))
         .collect()
+}
+
+/// Mean and variance.
+fn spread(list: &[f64]) -> (f64, f64) {
+    let n = list.len() as f64;
+    let mean = list.iter().sum::<f64>() / n;
+    let var = list.iter().map(|e| (e - mean).powi(2)).sum::<f64>() / n;
+    (mean, var.max(1e-12))
 }
 
 /// The name of a point after its asset.
@@ -418,13 +421,13 @@ pub(crate) fn limit_by_flow(trouble: &Trouble, healthy: &History, faulty: &Histo
         each.filter_map(|m| word(row, &format!("{}.state", m.id)))
             .collect()
     };
+    let key = |row: &RoundRow| (states(row), rests(row));
     let mut by_state: BTreeMap<(String, bool), Vec<f64>> = BTreeMap::new();
     let rows = || healthy.rounds.iter().zip(&healthy.truth);
     for (row, truth) in rows() {
         if let Some(flow) = truth.values.get(&meter) {
-            let key = (states(row), rests(row));
             by_state
-                .entry(key)
+                .entry(key(row))
                 .or_default()
                 .push(squeezed(truth, *flow));
         }
@@ -434,7 +437,7 @@ pub(crate) fn limit_by_flow(trouble: &Trouble, healthy: &History, faulty: &Histo
         if let Some(read) = number(row, &meter) {
             return Some(squeezed(truth, read));
         }
-        let list = by_state.get(&(states(row), rests(row)))?;
+        let list = by_state.get(&key(row))?;
         Some(list.iter().sum::<f64>() / list.len() as f64)
     };
     // What the element takes of a unit, which it is told.
@@ -442,7 +445,6 @@ pub(crate) fn limit_by_flow(trouble: &Trouble, healthy: &History, faulty: &Histo
         let flow = truth.values.get(&meter)?;
         Some(truth.values.get(&drop)? / squeezed(truth, *flow).max(1e-9))
     };
-    let key = |row: &RoundRow| (states(row), rests(row));
     let mut errors: BTreeMap<(String, bool), Vec<f64>> = BTreeMap::new();
     for (row, truth) in rows() {
         let misread = |point: &str| truth.misread.as_deref() == Some(point);
@@ -457,6 +459,11 @@ pub(crate) fn limit_by_flow(trouble: &Trouble, healthy: &History, faulty: &Histo
                 .push(read - takes * told);
         }
     }
+    let strays: BTreeMap<(String, bool), (f64, f64)> = errors
+        .into_iter()
+        .filter(|(_, list)| list.len() > 4)
+        .map(|(key, list)| (key, spread(&list)))
+        .collect();
     // What the element takes of a unit healthy and loading, and what is told of the flow, by round.
     let by_round: BTreeMap<DateTime, (f64, f64, f64)> = rows()
         .zip(faulty.rounds.iter().zip(&faulty.truth))
@@ -471,15 +478,8 @@ pub(crate) fn limit_by_flow(trouble: &Trouble, healthy: &History, faulty: &Histo
         faulty,
         |row, point, _, _, read| {
             let (well, with, told) = by_round.get(&row.time).filter(|_| point == drop)?;
-            let list = errors.get(&key(row)).filter(|list| list.len() > 4)?;
-            let n = list.len() as f64;
-            let bias = list.iter().sum::<f64>() / n;
-            let var = list.iter().map(|e| (e - bias).powi(2)).sum::<f64>() / n;
-            Some((
-                (with - well) * told,
-                read - well * told - bias,
-                var.max(1e-12),
-            ))
+            let (bias, var) = strays.get(&key(row))?;
+            Some(((with - well) * told, read - well * told - bias, *var))
         },
     )
 }

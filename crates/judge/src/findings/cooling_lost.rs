@@ -456,9 +456,7 @@ fn at_stake(ctx: &Context<'_>) -> Cost {
 /// Whether the newest round read what the cooling air is.
 fn room_is_read(ctx: &Context<'_>) -> bool {
     let read = ctx.number_at(Asset::Room, Point::RoomTemperature);
-    let newest = ctx.looks.first();
-    read.zip(newest)
-        .is_some_and(|((_, time), look)| time == look.day.time)
+    read.is_some_and(|(_, time)| ctx.is_newest(time))
 }
 
 fn next_check(ctx: &Context<'_>, i: usize, part: Part, outlet_too: bool) -> String {

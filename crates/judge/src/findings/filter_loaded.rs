@@ -84,7 +84,7 @@ fn finding(ctx: &Context<'_>, i: usize, r: &Residual) -> Finding {
         "element",
         Some(r.time),
     );
-    let newest = ctx.looks.first().is_none_or(|look| look.day.time == r.time);
+    let newest = ctx.looks.is_empty() || ctx.is_newest(r.time);
     let (takes, when) = if newest {
         ("takes", String::new())
     } else {

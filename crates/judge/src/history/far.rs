@@ -5,6 +5,7 @@
 use station::model::Station;
 use station::point::{Point, PointId};
 
+use super::level;
 use super::stream::{BY_WATCH, Stream, Streams};
 use crate::day::{Moment, reading_sigma};
 
@@ -46,15 +47,17 @@ impl Far {
 
     /// A reading beside earlier ones of itself, newest first; one strays by so much at least.
     pub(crate) fn beside(id: PointId, read: f64, earlier: &[f64], least: f64) -> Self {
-        let usual = median(earlier.to_vec());
-        let off = earlier.iter().map(|v| (v - usual).abs()).collect();
+        let usual = level::usual(earlier.iter().copied());
+        let off = earlier.iter().map(|v| (v - usual).abs());
         let before = earlier.first().map_or(0.0, |v| v - usual);
         Self {
             id,
             read,
             usual,
             day: None,
-            sigma: (MAD_SIGMA * median(off)).max(least).max(f64::MIN_POSITIVE),
+            sigma: (MAD_SIGMA * level::usual(off))
+                .max(least)
+                .max(f64::MIN_POSITIVE),
             said_before: before / (read - usual) > SAID_BEFORE,
             readings: earlier.len(),
         }
@@ -98,8 +101,7 @@ fn of(stream: &Stream, station: &Station, today: f64) -> Option<Far> {
         Point::FilterDrop | Point::DryerDrop | Point::HeaderFlow | Point::MachinePower
     );
     let (lies, least) = if share {
-        let ratio = earlier.iter().map(|s| s.read / s.mid).collect();
-        let times = median(ratio);
+        let times = level::usual(earlier.iter().map(|s| s.read / s.mid));
         let strays = (MODEL_SHARE * times * newest.mid).hypot(times * newest.strays);
         let lies: Vec<f64> = earlier.iter().map(|s| s.read - times * s.mid).collect();
         (lies, (times * newest.mid, strays.hypot(gauge)))
@@ -129,9 +131,4 @@ fn of(stream: &Stream, station: &Station, today: f64) -> Option<Far> {
 /// What is read once a week, and may have worn since.
 fn wears(point: Point) -> bool {
     matches!(point, Point::SeparatorDrop | Point::IntakeDrop)
-}
-
-fn median(mut list: Vec<f64>) -> f64 {
-    list.sort_by(f64::total_cmp);
-    list.get(list.len() / 2).copied().unwrap_or(0.0)
 }
