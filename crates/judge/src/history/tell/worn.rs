@@ -519,8 +519,10 @@ pub(super) fn changed(ctx: &mut Context<'_>, streams: &Streams) {
         let write = format!("write `{name}:{}` into `done`", work.phrase());
         let step = OVER_BEFORE.step(
             format!(
-                "{} over {}",
+                "{} read, {} of clean, over {} read, {} of clean",
+                ctx.units.reading(id.point, after.read),
                 round(after.read / after.mid, 2),
+                ctx.units.reading(id.point, before.read),
                 round(before.read / before.mid, 2)
             ),
             after.read / after.mid / (before.read / before.mid),
